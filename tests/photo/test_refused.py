@@ -12,7 +12,7 @@ from tests.photo.judge import verdict
 from tests.photo.rendering import Camera, Patch, Ring, Scene, linear_to_srgb, render, side_outline
 
 from strapwright.core.errors import PhotoError
-from strapwright.photo.flaws import floor_at_edge, surface_of
+from strapwright.photo.flaws import _together, floor_at_edge, surface_of
 from strapwright.photo.mark_sheet import SIZES
 from strapwright.photo.measure import MeasuredHide, measure_hide
 
@@ -266,3 +266,11 @@ def test_rings_that_are_open_hidden_or_stand_for_nothing(good: np.ndarray) -> No
     picture = ringed(good, blue, 40.0)
     picture[y - 60 : y, x - 60 : x] = good[y - 60 : y, x - 60 : x]  # a quarter of the ring gone
     assert "the blue ring near" in refused(picture)
+
+
+def test_pieces_of_a_ring_that_looks_like_floor_count_as_one_hole() -> None:
+    pieces = [np.array([(0, 0), (4, 0), (4, 20), (0, 20)]), np.array([(10, 0), (14, 0), (14, 20), (10, 20)])]
+    far = np.array([(60, 0), (70, 0), (70, 10), (60, 10)])
+    one, two = sorted(_together([*pieces, far]), key=lambda spot: spot[:, 0].min())
+    assert shapely.Polygon(one).equals(shapely.box(0, 0, 14, 20))
+    assert shapely.Polygon(two).equals(shapely.Polygon(far))

@@ -17,7 +17,7 @@ from strapwright.photo.flatten import flatten
 from strapwright.photo.outline import drawn_in, tints
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from strapwright.core.arrays import Bytes, Flags, Floats
     from strapwright.photo.fit import Plane
@@ -248,7 +248,7 @@ def find_flaws(
     asked = np.array([name in kinds for name in names])
     chalk = sure & ~floors & asked[best] & (~like_floor[best] | (surface.share > _BEYOND))
     holes = _not_beside(floors, chalk)
-    flaws = [FoundFlaw(FlawKind.HOLE, polygon) for polygon in _spots(flat, holes)]
+    flaws = [FoundFlaw(FlawKind.HOLE, polygon) for polygon in _together(_spots(flat, holes))]
     sure &= ~(cv2.dilate(holes.astype(np.uint8), _disc(4.0)) > 0)
     unnamed: list[tuple[str, Floats]] = []
     for n, name in enumerate(names):
@@ -323,6 +323,17 @@ def _spots(flat: Flat, mask: Flags) -> Iterator[Floats]:
         points = contour.reshape(-1, 2).astype(float)
         if np.ptp(points, axis=0).max() * CELL >= LEAST - CELL and len(points) >= 6:
             yield flat.points(points)
+
+
+def _together(spots: Iterable[Floats]) -> Iterator[Floats]:
+    """Return spots, those close to one another as one: a ring in the floor's own colour falls into pieces."""
+    import shapely
+
+    shapes = [shapely.Polygon(spot).buffer(0) for spot in spots]
+    for one in shapely.get_parts(shapely.union_all([shape.buffer(_GAP / 2) for shape in shapes])):
+        own = [shape for shape in shapes if one.intersects(shape)]
+        whole = own[0] if len(own) == 1 else shapely.union_all(own).convex_hull
+        yield np.asarray(max(shapely.get_parts(whole), key=lambda part: part.area).exterior.coords)[:-1]
 
 
 def _rings(flat: Flat, mask: Flags, *, inner_edge: bool) -> Iterator[tuple[Floats, bool]]:
