@@ -1,6 +1,7 @@
 """What all tests share."""
 
 import gc
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -36,3 +37,11 @@ def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         patch.setenv("XDG_CACHE_HOME", str(folder))
         patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
         yield folder
+
+
+@pytest.fixture
+def hears_ctrl_c() -> Iterator[None]:
+    """Let Ctrl-C raise KeyboardInterrupt, also where the tests were begun in the background."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)

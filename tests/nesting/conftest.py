@@ -2,23 +2,9 @@
 
 from __future__ import annotations
 
-import signal
-from typing import TYPE_CHECKING
-
 import pytest
 
 from strapwright.nesting.bound.runner import Prover
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-
-@pytest.fixture
-def hears_ctrl_c() -> Iterator[None]:
-    """Let Ctrl-C raise KeyboardInterrupt, also where the tests were begun in the background."""
-    before = signal.signal(signal.SIGINT, signal.default_int_handler)
-    yield
-    signal.signal(signal.SIGINT, before)
 
 
 @pytest.fixture

@@ -217,6 +217,7 @@ class TestFromTheCommandLine:
         assert said.startswith("error: ")
         assert "Traceback" not in result.output
 
+    @pytest.mark.usefixtures("hears_ctrl_c")
     def test_ctrl_c_ends_a_sketch(self, tmp_path):
         (tmp_path / "tip.py").write_text("import os, time\nopen('begun', 'w').close()\ntime.sleep(600)\n")
         (tmp_path / "job.toml").write_text(LEATHER + BELT + 'tip = { sketch = "tip.py" }\n')
