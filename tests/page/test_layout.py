@@ -304,6 +304,29 @@ def test_what_a_search_broken_off_had_found_is_offered_kept_and_thrown_away(laid
     assert "running.json" not in page
 
 
+def test_a_layout_for_a_machine_that_is_not_measured_takes_a_kerf_by_hand(laid: Laid, two_sides: Path):
+    machine = two_sides / "machines" / "laser.toml"
+    machine.write_text(
+        re.sub(r"\[\[kerf\]\].*?(?=\n\[|\Z)", "", machine.read_text("utf-8"), flags=re.DOTALL), "utf-8"
+    )
+
+    def begun(**given: str) -> tuple[int, str]:
+        said = laid.client.post("/job/first/empty", data={"hide": "side-7.toml", **given})
+        return said.status_code, said.text
+
+    before = layout_file(two_sides).read_bytes()
+    status, said = begun(machine="laser.toml")
+    assert status == 400
+    assert "no kerf measured" in said
+    assert "under “Kerf by hand”" in said
+    assert begun(machine="laser.toml", kerf="wide")[1].startswith("Kerf by hand: ")
+    assert begun(machine="laser.toml", kerf="9 mm")[0] == 400
+    assert "choose the machine" in begun(kerf="0.3 mm")[1]
+    assert layout_file(two_sides).read_bytes() == before
+    assert begun(machine="laser.toml", kerf="0.37 mm")[0] == 204
+    assert json.loads(layout_file(two_sides).read_text("utf-8"))["clearance"]["kerf_mm"] == 0.37
+
+
 @pytest.mark.slow
 def test_a_search_writes_its_best_each_second_and_ends_as_one_step(laid: Laid, two_sides: Path):
     client, running = laid.client, two_sides / "jobs/first/layouts/.running.json"

@@ -50,25 +50,26 @@ class Basis:
         return Layout(self.hides, (), unplaced, self.clearance, (), 0, 0, avoided=avoided)
 
 
-def read_basis(job_file: Path, hide_files: Sequence[Path], machine: str) -> Basis:
+def read_basis(job_file: Path, hide_files: Sequence[Path], machine: str, kerf: float | None = None) -> Basis:
     """Return what a job is laid out on.
 
     Args:
         job_file: the job's.
         hide_files: in the order they are to be used up.
         machine: the machine's file or a shipped profile's name, for kerf and lead-in; empty for none.
+        kerf: width of the cut given by hand, mm; None takes the measured one.
     """
     from strapwright import api
 
     job = check_programs(api.read_job(job_file))
     drafted = api.draft(job)
     profile = api.read_machine(machine) if machine else None
-    kerf = 0.0
+    widest = 0.0
     if profile is not None:
         from strapwright.machine.planning import check_parts
 
-        kerf = check_parts(drafted.parts, profile, kerf=None, accept_fume_risk=True)
-    return Basis(job, drafted, tuple(api.read_hides(hide_files)), api.clearance_for(job, kerf, profile))
+        widest = check_parts(drafted.parts, profile, kerf=kerf, accept_fume_risk=True)
+    return Basis(job, drafted, tuple(api.read_hides(hide_files)), api.clearance_for(job, widest, profile))
 
 
 def zones_kept_clear(layout_file: Path, hides: Sequence[Hide]) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from strapwright.core.errors import FileProblems, NestError, StrapwrightError
+from strapwright.core.errors import FileProblems, NestError, StrapwrightError, UnitError
 from strapwright.nesting.layout.avoided_zone import zone_to_avoid
 from strapwright.nesting.layout.types import AvoidedZone
 from strapwright.nesting.layout.verify import verify
@@ -29,6 +29,7 @@ from strapwright.page.layout.view import (
 from strapwright.page.server import respond
 from strapwright.page.server.routes import Routes
 from strapwright.page.server.worker import NestTask
+from strapwright.page.sheet.cut_form import read_kerf
 from strapwright.page.sheet.shop import LAYOUT, RUNNING, digest_of
 
 if TYPE_CHECKING:
@@ -78,7 +79,7 @@ class LayoutRoutes(Routes):
         """Begin to lay a job on hides."""
         name = request.path_params["name"]
         form = await request.form()
-        hides, profile = self._chosen(form)
+        hides, profile, kerf = self._chosen(form)
         seconds = _whole(form.get("seconds") or "10", "Seconds to search", 1, 3600)
         steps = _whole(form.get("steps") or "0", "Steps", 0, 10**9)
         task = NestTask(
@@ -89,6 +90,7 @@ class LayoutRoutes(Routes):
             steps or None,
             _whole(form.get("seed") or "0", "Seed", 0, 2**31),
             go_on=form.get("go_on") == "yes",
+            kerf=kerf,
         )
         if not self._bench.worker.start(name, task):
             return respond.words("Something is running for this job already; stop it, or wait.", 409)
@@ -98,14 +100,14 @@ class LayoutRoutes(Routes):
         """Begin with nothing laid on the hides chosen, every part in the tray."""
         name = request.path_params["name"]
         form = await request.form()
-        hides, profile = self._chosen(form)
+        hides, profile, kerf = self._chosen(form)
 
         def begin() -> None:
             from strapwright import api
             from strapwright.files.atomic_write import sealed
 
             job = self._shop.job(name)
-            basis = read_basis(job, hides, profile)
+            basis = read_basis(job, hides, profile, kerf)
             empty = basis.empty(zones_kept_clear(job.parent / LAYOUT, basis.hides))
             files = api.layout_files(basis.draft, empty)
             self._write(name, {file: sealed(text) for file, text in files.items()}, "begun with nothing laid")
@@ -113,17 +115,24 @@ class LayoutRoutes(Routes):
         await run_in_threadpool(begin)
         return respond.again()
 
-    def _chosen(self, form: FormData) -> tuple[tuple[Path, ...], str]:
-        """Return the hides chosen, and the machine's file or nothing.
+    def _chosen(self, form: FormData) -> tuple[tuple[Path, ...], str, float | None]:
+        """Return the hides chosen, the machine's file or nothing, and the kerf given by hand.
 
         Raises:
-            FileProblems: no hide is chosen, or there is no such hide or machine.
+            FileProblems: no hide is chosen, there is no such hide or machine, or a kerf is no length.
         """
         hides = tuple(self._shop.named(self._shop.hides(), str(one)) for one in form.getlist("hide"))
         if not hides:
             raise FileProblems(("Choose at least one hide first.",))
         machine = str(form.get("machine") or "")
-        return hides, str(self._shop.named(self._shop.machines(), machine)) if machine else ""
+        file = str(self._shop.named(self._shop.machines(), machine)) if machine else ""
+        try:
+            kerf = read_kerf(form)
+        except UnitError as error:
+            raise FileProblems((f"Kerf by hand: {error}",)) from error
+        if kerf is not None and not file:
+            raise FileProblems(("Kerf by hand: choose the machine that cuts it, or leave it empty.",))
+        return hides, file, kerf
 
     async def stop(self, request: Request) -> Response:
         """Have a search end with the best it has."""

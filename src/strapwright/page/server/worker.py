@@ -60,6 +60,7 @@ class NestTask:
         steps: of the search instead of a time; None goes by time.
         seed: of the random choices.
         go_on: whether to go on from the job's layout, what is locked in it staying.
+        kerf: width of the cut given by hand, mm; None takes the measured one.
     """
 
     job: Path
@@ -69,6 +70,7 @@ class NestTask:
     steps: int | None = None
     seed: int = 0
     go_on: bool = False
+    kerf: float | None = None
 
 
 @dataclass(frozen=True)
@@ -195,7 +197,7 @@ def _nested(task: NestTask, pipe: Connection) -> dict[str, Any]:
     from strapwright.page.layout.basis import read_basis, zones_kept_clear
     from strapwright.page.layout.view import result_words
 
-    basis = read_basis(task.job, task.hides, task.machine)
+    basis = read_basis(task.job, task.hides, task.machine, task.kerf)
     before = task.job.parent / LAYOUT
     layout = api.nest(
         basis.draft,

@@ -70,6 +70,16 @@ class CutForm:
     holes: tuple[tuple[str, Point], ...] = ()
 
 
+def read_kerf(given: Mapping[str, Any]) -> float | None:
+    """Return the width of the cut given by hand, mm; None where nothing is typed.
+
+    Raises:
+        UnitError: it is no length.
+    """
+    typed = str(given.get("kerf") or "").strip()
+    return parse_length(typed) if typed else None
+
+
 def read_cut_form(given: ImmutableMultiDict[str, Any]) -> tuple[CutForm, dict[str, str]]:
     """Return a form as it was filled in, and what is wrong with it by its fields' names."""
     wrong: dict[str, str] = {}
@@ -89,11 +99,10 @@ def read_cut_form(given: ImmutableMultiDict[str, Any]) -> tuple[CutForm, dict[st
         return x, y
 
     kerf = None
-    if text("kerf"):
-        try:
-            kerf = parse_length(text("kerf"))
-        except UnitError as error:
-            wrong["kerf"] = str(error)
+    try:
+        kerf = read_kerf(given)
+    except UnitError as error:
+        wrong["kerf"] = str(error)
     touches = []
     for name, what in _POINTS:
         hide, own = point(f"{name}-hide", f"{what} of the hide"), point(name, f"{what} on the machine")
