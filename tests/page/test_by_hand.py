@@ -56,24 +56,30 @@ def test_a_pattern_has_the_bytes_of_the_command_line(
     strapwright("pattern", folder / "jobs/first/job.toml", *options, "--out", tmp_path / "cli.pdf")
     answer = client.get("/job/first/paper/pattern.pdf", params=asked)
     assert answer.content == (tmp_path / "cli.pdf").read_bytes()
-    seen = client.get("/job/first/pattern", params=asked).text
+    seen = client.get("/job/first/pattern", params=asked).json()["html"]
     count = int(re.search(r"(\d+) sheets?\. Print at 100 %", seen)[1])
     assert seen.count("<svg") == count
 
 
 @pytest.mark.parametrize(
-    ("asked", "words"),
+    ("asked", "field", "words"),
     [
-        ({"paper": "b5"}, 'found "b5", expected a4'),
-        ({"paper": "roll", "roll": ""}, "roll"),
-        ({"paper": "roll", "roll": "900 cm"}, "a roll of 9000 mm"),
-        ({"short": "80"}, "a scale of 125 %"),
-        ({"long": "wide"}, "expected a length"),
-        ({"belt": "nobody"}, 'found "nobody"'),
+        ({"paper": "b5"}, "paper", 'found "b5", expected a4'),
+        ({"paper": "roll", "roll": ""}, "roll", "roll"),
+        ({"paper": "roll", "roll": "900 cm"}, "roll", "a roll of 9000 mm"),
+        ({"short": "80"}, "correct", "a scale of 125 %"),
+        ({"long": "wide"}, "correct", "expected a length"),
+        ({"belt": "nobody"}, "belt", 'found "nobody"'),
     ],
 )
-def test_a_pattern_that_cannot_be_is_refused_in_words(client: TestClient, asked: dict[str, str], words: str):
-    assert words in html.unescape(client.get("/job/first/pattern", params=asked).text)
+def test_a_pattern_that_cannot_be_is_refused_beside_the_field(
+    client: TestClient, asked: dict[str, str], field: str, words: str
+):
+    said = client.get("/job/first/pattern", params=asked).json()
+    assert words in said["mistakes"][field]
+    assert not said["html"]
+    page = client.get("/job/first").text
+    assert f'data-mistake="{field}"' in page[page.index("paper-pattern") :]
     assert client.get("/job/first/paper/pattern.pdf", params=asked).status_code in (400, 404)
 
 

@@ -19,8 +19,15 @@ from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.card_ticks import CardTicks, digests_of, read_ticks, steps_of, tick
 from strapwright.page.sheet.cut_form import fume_view
 from strapwright.page.sheet.handout import handout_asked, handout_pdf, handout_seen
-from strapwright.page.sheet.page_words import in_page_words
-from strapwright.page.sheet.papers import KINDS, card_of, open_job, paper_of, pattern_seen, straps_seen
+from strapwright.page.sheet.papers import (
+    KINDS,
+    card_of,
+    open_job,
+    paper_of,
+    pattern_mistake,
+    pattern_seen,
+    straps_seen,
+)
 from strapwright.write.card.html import card_sheets, card_style
 from strapwright.write.pattern.paper_sizes import PAPERS
 
@@ -79,13 +86,13 @@ class ByHandRoutes(Routes):
         return Response(content, media_type=kind, headers=headers)
 
     async def pattern(self, request: Request) -> Response:
-        """Show a pattern's sheets as they will be printed."""
+        """Show a pattern's sheets as they will be printed; or what is wrong, field by field."""
         name, asked = request.path_params["name"], request.query_params
         try:
             seen = await run_in_threadpool(lambda: pattern_seen(self._open(name), asked, self._font(asked)))
         except StrapwrightError as error:
-            return respond.page(request, "job/pattern.html", wrong=in_page_words(str(error)).splitlines())
-        return respond.page(request, "job/pattern.html", wrong=(), **seen)
+            return JSONResponse({"mistakes": pattern_mistake(error, asked), "html": ""})
+        return JSONResponse({"mistakes": {}, "html": respond.fragment("job/pattern.html", **seen)})
 
     async def straps(self, request: Request) -> Response:
         """Show what a strap cutter is set to, to be printed."""

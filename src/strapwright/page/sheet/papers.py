@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.core.errors import FileProblems, StrapwrightError
+from strapwright.core.errors import FileProblems, PaperError, StrapwrightError
 from strapwright.core.units import format_length, lengths_in
 from strapwright.page.sheet.cut_form import fumes_refused
 from strapwright.page.sheet.page_words import in_page_words
@@ -95,6 +95,23 @@ def pattern_of(opened: OpenJob, asked: QueryParams, font: Path | None = None) ->
         font=font,
         layout=opened.layout if asked.get("placed") == "yes" else None,
     )
+
+
+def pattern_mistake(error: StrapwrightError, asked: QueryParams) -> dict[str, str]:
+    """Return what is wrong with a pattern by the field of its form; under ``""`` what concerns none.
+
+    Args:
+        error: why it cannot be made.
+        asked: the form.
+    """
+    words = in_page_words(str(error))
+    key, colon, rest = words.partition(": ")
+    if isinstance(error, PaperError) and colon and key in ("paper", "correct", "belt"):
+        if key == "paper" and asked.get("paper") == "roll":
+            key = "roll"
+        measured = {name: rest for name in ("short", "long") if key == "correct" and asked.get(name)}
+        return {key: rest} | measured
+    return {"font" if ".ttf" in words else "": words}
 
 
 def _correction(paper: str, asked: QueryParams) -> str:

@@ -25,10 +25,12 @@ function watch(box) {
     try {
       const answer = await fetch(`${see.dataset.see}?${filled()}`)
       if (!answer.ok) return say(await answer.text())
-      if (!answer.headers.get("content-type").includes("json")) { shown.innerHTML = await answer.text(); return }
       const found = await answer.json()
       shown.innerHTML = found.html
-      for (const place of form.querySelectorAll("[data-mistake]")) place.textContent = found.mistakes[place.dataset.mistake] ?? ""
+      for (const place of form.querySelectorAll("[data-mistake]")) {
+        place.textContent = found.mistakes[place.dataset.mistake] ?? ""
+        if (place.textContent) for (let box = place.closest("details"); box; box = box.parentElement.closest("details")) box.open = true
+      }
       mark(form, found.mistakes)
     } catch { say("The program does not answer: is it still running?") }
   }
