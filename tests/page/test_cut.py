@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import shutil
 import time
 import zipfile
@@ -103,6 +104,23 @@ def test_the_machine_says_what_it_reads_and_when_its_kerf_was_measured(client: T
     shared = client.get("/job/first/cut", params={"machine": "short.toml"}).text
     assert "the layout was not made for that" in shared
     assert client.get("/job/first/cut", params={"machine": "none.toml"}).status_code == 404
+
+
+def test_the_list_of_work_says_what_was_changed_since_it_was_laid_out(client: TestClient, laid: Path):
+    def stage() -> str:
+        return re.search(r'class="stage">([^<]*)<', client.get("/").text)[1]
+
+    job, text = laid / "job.toml", (laid / "job.toml").read_text("utf-8")
+    assert stage() == "laid out"
+    job.write_text("# only a remark\n" + text, "utf-8")
+    assert stage() == "laid out"
+    job.write_text(text.replace('thickness = "9 oz"', 'thickness = "3.4 mm"'), "utf-8")
+    assert stage() == "changed since it was laid out"
+    (laid / "out").mkdir(exist_ok=True)
+    (laid / "out" / "belts.dxf").write_text("0\nEOF\n")
+    assert stage() == "changed since it was cut"
+    (laid / "layout.json").unlink()
+    assert stage() == "cut"
 
 
 def test_an_unmeasured_kerf_is_said_plainly(client: TestClient, laid: Path):

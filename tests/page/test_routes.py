@@ -64,7 +64,7 @@ def test_a_field_that_is_left_is_written_and_can_be_undone(client: TestClient, f
     ("field", "value", "where", "words"),
     [
         ("size.girth", "wide", "size.girth", "expected a length"),
-        ("size.girth", "", "size.way", "missing"),
+        ("size.girth", "", "size.girth", "missing"),
         ("size.girth", "5 mm", "size.girth", "expected 150 mm to 3000 mm"),
         ("quantity", "two", "quantity", "expected a whole number"),
         ("quantity", "0", "quantity", "expected 1 or more"),
@@ -136,7 +136,7 @@ def test_a_table_s_columns_are_said_and_its_lines_become_belts(client: TestClien
         assert wrong["cells"] == (text.splitlines()[line - 1].split(";") if line > 1 else [])
         assert job(folder).read_bytes() == before
     said = client.post("/job/first/orders/add", json={"text": TABLE, "keys": keys}).json()
-    assert said == {"wrong": [], "added": 2}
+    assert said == {"wrong": [], "added": 2, "show": "belt-2"}
     belts = tomllib.loads(job(folder).read_text("utf-8"))["belt"]
     assert belts[2:] == [
         {"id": "Žofie", "buckle": "single-40", "size": {"girth": "96 cm"}},

@@ -13,7 +13,7 @@ from strapwright.job.spec.job import check_job
 from strapwright.page.sheet.job_view import count_of
 from strapwright.page.sheet.made_view import records_of
 from strapwright.page.sheet.permission import not_allowed
-from strapwright.page.sheet.shop import cut_files, has_placed, read_written
+from strapwright.page.sheet.shop import cut_files, digest_laid_out, read_written
 
 if TYPE_CHECKING:
     from strapwright.job.spec.job import Job
@@ -30,7 +30,7 @@ class Progress:
         belts: how many it makes, in words.
         people: whom for; empty where nobody is named.
         due: the day the first is promised for; empty for none.
-        stage: "drafted", "laid out", "cut", "made", or what is wrong.
+        stage: "drafted", "laid out", "cut", "made", that it was changed since, or what is wrong.
         drawing: of its first belt, small; empty for none.
         is_wrong: whether something in its file is to be mended first.
     """
@@ -71,10 +71,9 @@ def progress_of(shop: Shop, name: str) -> Progress:
     orders: list[Any] = [*job.belts, *job.straps]
     due = min((str(one.due) for one in orders if one.due), default="")
     stage = "drafted"
-    if has_placed(path):
-        stage = "laid out"
-    if cut_files(path):
-        stage = "cut"
+    laid = digest_laid_out(path)
+    if done := "cut" if cut_files(path) else "laid out" if laid else "":
+        stage = done if laid in ("", job.digest) else f"changed since it was {done}"
     if records_of(shop.folder, job.name):
         stage = "made"
     people = first_few(list(dict.fromkeys(one.name for one in orders if one.name)), 2)

@@ -26,7 +26,7 @@ from strapwright.page.sheet.job_view import job_view
 from strapwright.page.sheet.made_view import records_of
 from strapwright.page.sheet.permission import allow, digest_of_program, not_allowed
 from strapwright.page.sheet.pictures import how_to_measure, pictures
-from strapwright.page.sheet.shop import LAYOUT, has_placed, read_written
+from strapwright.page.sheet.shop import LAYOUT, digest_laid_out, read_written
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -73,7 +73,7 @@ class JobRoutes(Routes):
             choice=await run_in_threadpool(choice_of, self._bench.stock, self._shop, name),
             machines=self._shop.machine_names(),
             laid=(folder / LAYOUT).is_file(),
-            placed=has_placed(path),
+            placed=bool(digest_laid_out(path)),
             **await run_in_threadpool(cut_values, self._shop, path),
             **by_hand_values(self._shop, path),
             layout=await run_in_threadpool(layout_part, self._bench.layouts, name, running=running),

@@ -100,12 +100,13 @@ def kept_layouts(job: Path) -> list[str]:
     return sorted(path.stem for path in found if not path.is_symlink() and not path.name.startswith("."))
 
 
-def has_placed(job: Path) -> bool:
-    """Whether a job's layout lays any part; hides that nothing lies on yet are none."""
+def digest_laid_out(job: Path) -> str:
+    """Return the digest of the job a layout lays parts of; empty where nothing is laid yet."""
     try:
-        return bool(json.loads((job.parent / LAYOUT).read_text("utf-8"))["placed"])
+        layout = json.loads((job.parent / LAYOUT).read_text("utf-8"))
+        return str(layout["job_digest"]) if layout["placed"] else ""
     except (OSError, ValueError, KeyError, TypeError):
-        return False
+        return ""
 
 
 def _machine_name(path: Path) -> str:
