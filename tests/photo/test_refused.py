@@ -9,12 +9,21 @@ import numpy as np
 import pytest
 import shapely
 from tests.photo.judge import verdict
-from tests.photo.rendering import Camera, Patch, Ring, Scene, linear_to_srgb, render, side_outline
+from tests.photo.rendering import Camera, Patch, Ring, Scene, jpeg, linear_to_srgb, render, side_outline
 
 from strapwright.core.errors import PhotoError
-from strapwright.photo.flaws import _together, floor_at_edge, surface_of
+from strapwright.photo.fit import Plane
+from strapwright.photo.flaws import (
+    CELL,
+    COLOURS,
+    Surface,
+    _together,
+    find_flaws,
+    floor_at_edge,
+    surface_of,
+)
 from strapwright.photo.mark_sheet import SIZES
-from strapwright.photo.measure import MeasuredHide, measure_hide
+from strapwright.photo.measure import USUAL, MeasuredHide, measure_hide
 
 A4 = SIZES["a4"]
 ROUND = [
@@ -274,3 +283,48 @@ def test_pieces_of_a_ring_that_looks_like_floor_count_as_one_hole() -> None:
     one, two = sorted(_together([*pieces, far]), key=lambda spot: spot[:, 0].min())
     assert shapely.Polygon(one).equals(shapely.box(0, 0, 14, 20))
     assert shapely.Polygon(two).equals(shapely.Polygon(far))
+
+
+@pytest.mark.parametrize("mouth", [6.0, 16.0])
+def test_a_ring_that_looks_like_floor_and_is_open_is_a_hole_with_all_it_goes_round(mouth: float) -> None:
+    open_ring = shapely.Point(0, 0).buffer(21).difference(shapely.Point(0, 0).buffer(12))
+    open_ring = open_ring.difference(shapely.box(0, -mouth / 2, 30, mouth / 2))
+    (hole,) = _together([np.asarray(open_ring.exterior.coords)[:-1]])
+    assert shapely.Polygon(hole).contains(shapely.Point(0, 0).buffer(12))
+    bean = shapely.LineString([(0, 0), (20, 4), (40, 0)]).buffer(12)
+    (same,) = _together([np.asarray(bean.exterior.coords)[:-1]])
+    assert shapely.Polygon(same).equals(bean)  # no ring: left as it is
+
+
+def pale_leather(*rings: tuple[tuple[float, float, float], float]) -> Surface:
+    """Rings of chalk, by colour and radius, where undyed leather is a fifth lighter than about them.
+
+    In a JPEG file colours are half as fine as lightness, so they run over a ring's border.
+    """
+    light = np.full((320, 320, 3), (0.09, 0.092, 0.095)[::-1], np.float32)  # CELL mm to a px
+    light[32:288, 32:288] = (0.31, 0.47, 0.62)
+    away = CELL * np.hypot(*np.mgrid[-160.3:159, -160.3:159])
+    light[away < 45] *= 1.2
+    for colour, radius in rings:
+        light[(away > radius) & (away < radius + 9)] = colour[::-1]
+    light = cv2.GaussianBlur(light, (0, 0), 0.6)
+    light *= np.exp(np.random.default_rng(1).normal(0, 0.01, (320, 320, 1)))
+    written = jpeg(np.round(255 * linear_to_srgb(light)).astype(np.uint8), 90)
+    picture = cv2.imdecode(np.frombuffer(written, np.uint8), cv2.IMREAD_COLOR)
+    half = math.hypot(320, 320) / 2 * CELL
+    outline = CELL * np.array([(-128.0, -128), (128, -128), (128, 128), (-128, 128)])
+    plane = Plane(np.diag([1 / half, 1 / half, 1.0]), 0.0, 320, 320)
+    surface = surface_of(picture, plane, outline, [])
+    assert surface is not None
+    return surface
+
+
+def test_on_pale_leather_the_border_a_ring_runs_over_is_not_white_chalk() -> None:
+    blue, white = COLOURS["blue"], COLOURS["white"]
+    flaws, unnamed = find_flaws(pale_leather((blue, 16.5)), USUAL)
+    assert [flaw.where for flaw in flaws] == ["blue"]
+    assert unnamed == []
+    # White chalk is still seen, against the blue as well.
+    for radius in (25.5, 60.0):
+        _, unnamed = find_flaws(pale_leather((blue, 16.5), (white, radius)), USUAL)
+        assert {name for name, _ in unnamed} == {"white"}

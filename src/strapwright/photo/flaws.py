@@ -88,6 +88,9 @@ _LEAK: Final = 6.0
 _GAP: Final = 9.0
 """A ring may be open by so much, mm."""
 
+_SOLID: Final = 0.7
+"""What fills less of its convex hull than this may be a part of a ring."""
+
 
 @dataclass(frozen=True, eq=False)
 class FoundFlaw:
@@ -250,9 +253,10 @@ def find_flaws(
     holes = _not_beside(floors, chalk)
     flaws = [FoundFlaw(FlawKind.HOLE, polygon) for polygon in _together(_spots(flat, holes))]
     sure &= ~(cv2.dilate(holes.astype(np.uint8), _disc(4.0)) > 0)
+    rim = _beside(chalk)
     unnamed: list[tuple[str, Floats]] = []
     for n, name in enumerate(names):
-        drawn = sure & (best == n)
+        drawn = sure & (best == n) & (asked[n] | ~rim)  # on pale leather a blurred rim turns to white
         for polygon, closed in _rings(flat, drawn, inner_edge=kinds.get(name) is FlawKind.MARK):
             if name in kinds:
                 flaws.append(FoundFlaw(kinds[name], polygon, name, closed))
@@ -280,11 +284,17 @@ def _not_beside(floors: Flags, chalk: Flags) -> Flags:
     around = cv2.dilate(labels.astype(np.float32), np.ones((3, 3), np.uint8)).astype(int)
     border = near & ~floors
     count = np.bincount(around[border], minlength=labels.max() + 1)
-    close = cv2.dilate(chalk.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
-    chalky = np.bincount(around[border & close], minlength=labels.max() + 1)
+    chalky = np.bincount(around[border & _beside(chalk)], minlength=labels.max() + 1)
     good = chalky < _BESIDE * np.maximum(count, 1)
     good[0] = False
     return np.asarray(good[labels])
+
+
+def _beside(chalk: Flags) -> Flags:
+    """Return chalk and as far beside it as its border is blurred."""
+    import cv2
+
+    return np.asarray(cv2.dilate(chalk.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0)
 
 
 def _background(seen: Floats, inner: Flags) -> Floats:
@@ -326,13 +336,18 @@ def _spots(flat: Flat, mask: Flags) -> Iterator[Floats]:
 
 
 def _together(spots: Iterable[Floats]) -> Iterator[Floats]:
-    """Return spots, those close to one another as one: a ring in the floor's own colour falls into pieces."""
+    """Return spots, those close to one another as one, with all that a ring goes round.
+
+    A ring in the floor's own colour falls into pieces, or stays one that is open somewhere.
+    """
     import shapely
 
     shapes = [shapely.Polygon(spot).buffer(0) for spot in spots]
     for one in shapely.get_parts(shapely.union_all([shape.buffer(_GAP / 2) for shape in shapes])):
         own = [shape for shape in shapes if one.intersects(shape)]
-        whole = own[0] if len(own) == 1 else shapely.union_all(own).convex_hull
+        hull = shapely.union_all(own).convex_hull
+        ring = len(own) > 1 or one.interiors or own[0].area < _SOLID * hull.area
+        whole = hull if ring else own[0]
         yield np.asarray(max(shapely.get_parts(whole), key=lambda part: part.area).exterior.coords)[:-1]
 
 
@@ -362,5 +377,5 @@ def _rings(flat: Flat, mask: Flags, *, inner_edge: bool) -> Iterator[tuple[Float
             yield flat.points(outer), True
         else:
             hull = cv2.convexHull(contour).reshape(-1, 2).astype(float)
-            solid = filled > 0.7 * cv2.contourArea(cv2.convexHull(contour)) * CELL**2
+            solid = filled > _SOLID * cv2.contourArea(cv2.convexHull(contour)) * CELL**2
             yield flat.points(hull), solid
