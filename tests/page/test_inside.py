@@ -93,8 +93,13 @@ def test_a_hide_names_no_drawing_or_table_elsewhere(
     (tmp_path / "secret.dxf").write_text(SECRET)
     (folder / "hides/other.toml").write_text(f'[hide]\nname = "other"\n{key} = "../../secret.dxf"\n')
     text = client.get("/hide/other.toml/text").text
-    assert "expected the name of a file beside this one" in text
+    assert "which lies outside this shop" in text
     assert SECRET not in text
+    changed = {"text": f'[hide]\nname = "o"\n{key} = "{tmp_path}/secret.dxf"\n', "digest": ""}
+    said = client.post("/hide/other.toml/text", data=changed)
+    assert said.status_code == 400
+    assert "which lies outside this shop" in said.text
+    assert SECRET not in said.text
 
 
 def test_a_drawing_that_is_a_link_out_of_the_shop_is_not_read(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shlex
 import socket
@@ -117,6 +118,15 @@ def test_only_a_houses_own_network_is_answered(monkeypatch: pytest.MonkeyPatch, 
         serve.local_address()
 
 
+@contextlib.contextmanager
+def ended(process: subprocess.Popen[str]) -> Iterator[None]:
+    """End a program whatever becomes of the test that started it."""
+    try:
+        yield
+    finally:
+        process.kill()
+
+
 SERVED = """
 import sys
 import strapwright.page.serve
@@ -131,7 +141,7 @@ def test_a_phone_comes_in_with_its_own_address_and_no_other(browser: Browser, fo
     words = [sys.executable, "-c", SERVED, "bench", str(folder), "--no-browser", "--phone"]
     process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True)
     assert process.stdout is not None
-    with process:
+    with process, ended(process):
         lines = [process.stdout.readline().strip() for _ in range(5 + WHO_CAN_COME_IN.count("\n") + 1)]
         address = lines[4]
         assert lines[0].startswith("http://127.0.0.1:")
@@ -147,6 +157,7 @@ def test_a_phone_comes_in_with_its_own_address_and_no_other(browser: Browser, fo
         page.goto(address)
         assert page.url == f"{base}/"
         page.goto(f"{base}/job/first/card")
+        page.get_by_role("button", name="ines").tap()
         page.get_by_label("Punch the holes and slots.").first.tap()
         expect(page.locator("#ticked")).to_contain_text("1 of ")
         process.terminate()
@@ -160,7 +171,7 @@ def test_a_phone_comes_in_with_its_own_address_and_no_other(browser: Browser, fo
 @pytest.mark.slow
 def test_without_being_asked_nobody_but_this_machine_is_heard(folder: Path):
     words = [sys.executable, "-m", "strapwright.cli", "bench", str(folder), "--no-browser"]
-    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as process:
+    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as process, ended(process):
         assert process.stdout is not None
         port = int(process.stdout.readline().split(":")[2].split("/")[0])
         for address, heard in (("127.0.0.1", True), ("127.0.0.2", False)):

@@ -68,16 +68,16 @@ def by_command(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     words = [str(PHOTO), "--out", str(out), "--name", FORM["name"], "--thickness", "3.4 mm"]
     words += ["--correct", "240:240", "--backbone", "bottom"]
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(api, "measure_photo", patiently)
+        patch.setattr(api, "measure_photos", patiently)
         done = CliRunner().invoke(command, ["measure", "hide", *words])
     assert done.exit_code == 0, done.output
     return out.read_bytes()
 
 
-patiently = partial(api.measure_photo, within=600.0)
+patiently = partial(api.measure_photos, within=600.0)
 """Measures a photograph on a busy machine too."""
 
-KEPT: dict[tuple[str, bytes], PhotoHide] = {}
+KEPT: dict[tuple[str, tuple[bytes, ...]], PhotoHide] = {}
 
 
 @pytest.fixture(autouse=True)
@@ -85,12 +85,12 @@ def measured_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Measure a photograph by the same form once."""
 
     def remembered(asked: PhotoAsked) -> PhotoHide:
-        key = repr(replace(asked, photo=Path(asked.photo.name))), asked.photo.read_bytes()
+        key = repr(replace(asked, photos=())), tuple(one.read_bytes() for one in asked.photos)
         if key not in KEPT:
             KEPT[key] = patiently(asked)
         return KEPT[key]
 
-    monkeypatch.setattr(api, "measure_photo", remembered)
+    monkeypatch.setattr(api, "measure_photos", remembered)
 
 
 @pytest.fixture

@@ -1,5 +1,7 @@
 """Floor, lens and sheets from crosses that are known exactly, against OpenCV's own calibration."""
 
+from types import SimpleNamespace
+
 import cv2
 import numpy as np
 import pytest
@@ -9,6 +11,7 @@ from strapwright.core.errors import PhotoError
 from strapwright.photo.find_sheets import SeenSheet
 from strapwright.photo.fit import Plane, fit_floor
 from strapwright.photo.mark_sheet import SIZES
+from strapwright.photo.measure import _findings
 
 A4 = SIZES["a4"]
 PLACES = [(-900, -500, 0.3), (0, -620, 1.2), (880, -480, 2.5), (1000, 40, 4.0),
@@ -128,3 +131,11 @@ def test_a_plane_leads_there_and_back() -> None:
     points = np.array([(0.0, 0.0), (500.0, -300.0), (-700.0, 350.0)])
     for plane in (fit.plane, raised):
         assert np.abs(plane.to_floor(plane.to_picture(points)) - points).max() < 1e-6
+
+
+def test_a_floor_much_like_the_leather_is_a_caution_about_holes():
+    fit = SimpleNamespace(left_out={})
+    unseen = np.zeros(4, bool)
+    for like_floor in (True, False):
+        found = _findings(fit, unseen, (100.0, 100.0), 3.4, like_floor)
+        assert ("photo-holes" in [one.code for one in found]) == like_floor

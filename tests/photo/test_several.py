@@ -39,6 +39,7 @@ def test_two_photographs_from_either_side_agree_and_say_by_how_much(both: list[M
     assert found.outline is both[first].outline
     assert [str(flaw.kind) for flaw in found.flaws] == ["mark"]
     (compared,) = found.findings
+    assert compared.code == "photo-compared"
     assert compared.what.startswith(f"{NAMES[1 - first]} shows the same outline: ")
     usual, most = (float(words.split(" mm")[0].rsplit(" ", 1)[1]) for words in compared.what.split(",")[:2])
     assert 0 < usual < 1.5
@@ -76,6 +77,7 @@ def test_a_flaw_only_one_of_them_shows_counts(both: list[MeasuredHide]) -> None:
     (own,) = both[0].flaws
     one, two = shapely.Polygon(flaw.polygon), shapely.Polygon(own.polygon)
     assert one.intersection(two).area > 0.9 * two.area
+    assert found.findings[-1].code == "photo-flaws"
     assert "two.jpg shows a flaw that one.jpg does not" in found.findings[-1].what
 
 

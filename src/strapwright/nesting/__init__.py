@@ -29,7 +29,7 @@ def _give_numba_a_cache() -> None:
     here = Path(__file__).parent
     sources = hashlib.sha256()
     for path in sorted(here.rglob("*.py")):
-        sources.update(path.read_bytes())
+        sources.update(path.relative_to(here).as_posix().encode() + path.read_bytes())
     name = f"strapwright-{sources.hexdigest()[:16]}"
     beside = here / "__pycache__"
     places = [beside, cache_folder("compiled")]

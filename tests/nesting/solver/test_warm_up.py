@@ -178,7 +178,11 @@ def test_code_compiled_before_its_modules_were_renamed_is_not_loaded(tmp_path):
     )
     nesting = tmp_path / "strapwright/nesting"
     said = []
-    for module in ("old_name", "old_name", "new_name"):
+    for module in (
+        "old_name",
+        "old_name",
+        "another_name",
+    ):  # no two of one length, which bytecode would pass for one
         (nesting / "old_name.py").unlink(missing_ok=True)
         (nesting / f"{module}.py").write_text(
             "from collections import namedtuple\nPair = namedtuple('Pair', 'one other')\n"

@@ -16,7 +16,7 @@ from strapwright.core.findings import Finding, Severity
 from strapwright.core.text import numbered, quoted
 from strapwright.files.fields import Length, Measure, OneLine, PositiveLength, Thickness, mistake
 from strapwright.files.messages import nearest
-from strapwright.files.read import digest_of, read_toml, refused
+from strapwright.files.read import digest_of, read_toml, refused, toml_tables
 from strapwright.files.validate import Strict, one_of, validate
 from strapwright.nesting.hide.backbone import (
     EDGES,
@@ -274,9 +274,6 @@ def hide_of(tables: Mapping[str, Any], path: Path, digest: str = "") -> Hide:
     table = file.hide
     digests = [digest]
     drawn: DrawnHide | None = None
-    for key, given in (("outline", table.outline), ("stations", table.stations)):
-        if isinstance(given, str) and ("/" in given or "\\" in given):
-            raise refused(path, f'hide.{key}: found "{given}", expected the name of a file beside this one')
     if table.outline is not None:
         if Path(table.outline).suffix.lower() not in SUFFIXES:
             found = f'hide.outline: found "{table.outline}"'
@@ -411,13 +408,17 @@ def read_hide(path: Path) -> Hide:
     return read_hide_file(path)
 
 
-def files_named(path: Path) -> dict[str, str]:
+def files_named(path: Path, text: str | None = None) -> dict[str, str]:
     """Return the drawing or the table of stations that a hide's TOML file names, by the key that names it.
+
+    Args:
+        path: the file.
+        text: what is to stand in it; None takes what does.
 
     Raises:
         FileProblems: it cannot be read.
     """
-    table = read_toml(path).get("hide")
+    table = (read_toml(path) if text is None else toml_tables(text, path)).get("hide")
     given = table if isinstance(table, dict) else {}
     return {key: given[key] for key in ("outline", "stations") if isinstance(given.get(key), str)}
 

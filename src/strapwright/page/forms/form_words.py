@@ -220,7 +220,7 @@ def in_field_words(text: str, labels: Mapping[str, str], tables: Mapping[str, st
             return found[0]
         if value is None:
             return f"“{labels[key]}”"
-        link = " to " if text[: found.start()].endswith("set ") else " as "
+        link = " to " if found.string[: found.start()].endswith("set ") else " as "
         return f"“{labels[key]}”{link}{value.replace('_', ' ')}"
 
     return _KEY.sub(named, _TABLE.sub(table, text))

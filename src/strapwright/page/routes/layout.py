@@ -121,7 +121,7 @@ class LayoutRoutes(Routes):
         Raises:
             FileProblems: no hide is chosen, there is no such hide or machine, or a kerf is no length.
         """
-        hides = tuple(self._shop.named(self._shop.hides(), str(one)) for one in form.getlist("hide"))
+        hides = tuple(self._shop.hide(str(one)) for one in form.getlist("hide"))
         if not hides:
             raise FileProblems(("Choose at least one hide first.",))
         machine = str(form.get("machine") or "")

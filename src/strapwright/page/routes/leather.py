@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
     from starlette.requests import Request
 
+    from strapwright.page.sheet.shop import Shop
+
 
 AT_ONCE: Final = 0.3
 """Seconds that hides are worked out for before what there is of them is shown."""
@@ -94,7 +96,7 @@ class LeatherRoutes(Routes):
     async def text(self, request: Request) -> Response:
         """Show a hide's file as it is written, with every mistake in it and its line."""
         path = self._shop.named(self._shop.hides(), request.path_params["file"])
-        values = await run_in_threadpool(text_page, path)
+        values = await run_in_threadpool(text_page, self._shop, path)
         return respond.page(request, "hide_text.html", **values)
 
     async def change_text(self, request: Request) -> Response:
@@ -107,6 +109,7 @@ class LeatherRoutes(Routes):
 
     def _change_text(self, path: Path, text: str, digest: str) -> tuple[str, ...]:
         try:
+            self._shop.check_hide(path, text)
             read_sent_text(text, path)
         except FileProblems as error:
             return problems_with_lines(error.problems, path, text)
@@ -115,7 +118,7 @@ class LeatherRoutes(Routes):
         return ()
 
 
-def text_page(path: Path) -> dict[str, Any]:
+def text_page(shop: Shop, path: Path) -> dict[str, Any]:
     """Return what the page of a hide's file as text shows: a drawing is not shown as text."""
     from strapwright.nesting.hide.file import read_hide
 
@@ -124,6 +127,7 @@ def text_page(path: Path) -> dict[str, Any]:
     try:
         if path.suffix.lower() == ".toml":
             written = read_written(path)
+        shop.check_hide(path)
         read_hide(path)
     except FileProblems as error:
         problems = problems_with_lines(error.problems, path)

@@ -22,6 +22,7 @@ from strapwright.page.server.bench import SHOP
 from strapwright.page.server.change import change_fields, posted_form
 from strapwright.page.server.routes import Routes
 from strapwright.page.sheet.shop import read_written
+from strapwright.page.workshop.kerf_piece import piece_of, piece_seen
 from strapwright.page.workshop.machines import (
     kerf_plots,
     machine_form,
@@ -31,7 +32,6 @@ from strapwright.page.workshop.machines import (
     row_words,
     scale_words,
 )
-from strapwright.page.workshop.test_piece import test_piece_of, test_piece_seen
 from strapwright.rules.leather import Tannage
 from strapwright.rules.safety import cautions
 
@@ -169,7 +169,7 @@ class MachineRoutes(Routes):
         """Show what is measured on a kerf test piece, and offer its files; or what is wrong."""
         file, asked = request.path_params["file"], request.query_params
         machine = await run_in_threadpool(self._read, self._path(file))
-        seen = await run_in_threadpool(test_piece_seen, machine, asked)
+        seen = await run_in_threadpool(piece_seen, machine, asked)
         shown = {"file": file, "query": urlencode(asked.multi_items()), **seen}
         return respond.page(request, "test_piece.html", **shown)
 
@@ -177,7 +177,7 @@ class MachineRoutes(Routes):
         """Return a kerf test piece's files as one archive."""
         file, asked = request.path_params["file"], request.query_params
         machine = await run_in_threadpool(self._read, self._path(file))
-        made = await run_in_threadpool(test_piece_of, machine, asked)
+        made = await run_in_threadpool(piece_of, machine, asked)
         saved = f"{file_safe(machine.name, otherwise='machine').lower()}-test-piece.zip"
         return respond.archive({name: sealed(text) for name, text in made.files.texts.items()}, saved)
 

@@ -166,17 +166,27 @@ class Shop:
         self.check_hide(path)
         return path
 
-    def check_hide(self, path: Path) -> None:
+    def check_hide(self, path: Path, text: str | None = None) -> None:
         """See that the drawing or table that a hide's file names is in the shop.
 
+        Args:
+            path: the file.
+            text: what is to stand in it; None takes what does.
+
         Raises:
-            FileProblems: it is a link that leads out.
+            FileProblems: it is not, or a link that leads out.
         """
         try:
-            named = files_named(path) if path.suffix.lower() == ".toml" else {}
+            named = files_named(path, text) if path.suffix.lower() == ".toml" else {}
         except FileProblems:  # said where the hide is read
             return
-        self._check_inside([path.with_name(name) for name in named.values() if Path(name).name == name])
+        inside = os.path.realpath(self.folder)
+        for key, name in named.items():
+            if not Path(os.path.normpath(path.parent.resolve() / name)).is_relative_to(inside):
+                own = path.relative_to(self.folder).as_posix()
+                said = f'hide.{key}: found "{name}", which lies outside this shop; put it beside the hide'
+                raise FileProblems((f"{own}: {said}",))
+        self._check_inside([path.parent / name for name in named.values()])
 
     def machines(self) -> tuple[Path, ...]:
         """Return the files of its machines, in order of their names."""

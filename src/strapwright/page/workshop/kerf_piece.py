@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from strapwright.machine.profile.machine import Machine
 
 
-def test_piece_of(machine: Machine, asked: Mapping[str, str]) -> Coupon:
+def piece_of(machine: Machine, asked: Mapping[str, str]) -> Coupon:
     """Return a machine's kerf test piece as its form asks for it.
 
     Args:
@@ -38,12 +38,12 @@ def test_piece_of(machine: Machine, asked: Mapping[str, str]) -> Coupon:
     return kerf_coupon(machine, tannage, _thickness(asked), accept_fume_risk=taken, units=_units(asked))
 
 
-def test_piece_seen(machine: Machine, asked: Mapping[str, str]) -> dict[str, Any]:
+def piece_seen(machine: Machine, asked: Mapping[str, str]) -> dict[str, Any]:
     """Return what a test piece will be: what is measured on it and what to know; or what is wrong.
 
     Args:
         machine: the machine.
-        asked: as for `test_piece_of`.
+        asked: as for `piece_of`.
     """
     tannage = _tannage(asked)
     doubtful = doubtful_tannages([tannage], machine.kind)
@@ -59,7 +59,7 @@ def test_piece_seen(machine: Machine, asked: Mapping[str, str]) -> dict[str, Any
     if doubtful and (refused := fumes_not_taken(typed, doubtful)):
         return seen | {"wrong": (refused,) if typed else ("Confirm the risk first.",)}
     try:
-        made = test_piece_of(machine, asked)
+        made = piece_of(machine, asked)
     except StrapwrightError as error:
         return seen | {"wrong": in_page_words(str(error)).splitlines()}
     units = _units(asked)
