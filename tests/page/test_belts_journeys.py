@@ -199,6 +199,7 @@ def test_thirty_belts_come_in_from_a_table_once_its_mistakes_are_mended(
             expect(row.locator("td").nth(1)).to_contain_text('found "wide"')
             assert len(job_of(served.folder)["belt"]) == 2
     expect(page.locator("details.belt")).to_have_count(32)
+    expect(page.locator("#b2-name")).to_have_value("Person 0")  # the first of the new ones stands open
     page.locator("#belt-31 > summary").click()
     expect(page.locator("#b31-name")).to_have_value("Person 29")
 
