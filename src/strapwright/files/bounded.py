@@ -1,4 +1,4 @@
-"""Opening what somebody sent in a process of its own, bounded in time and memory."""
+"""Work in a process of its own, bounded in time and memory: what somebody sent is opened in one."""
 
 from __future__ import annotations
 
@@ -16,7 +16,11 @@ Made = TypeVar("Made")
 
 
 def in_bounds(
-    function: Callable[..., Made], *arguments: Any, seconds: float, memory: int, work: int | None = None
+    function: Callable[..., Made],
+    *arguments: Any,
+    seconds: float,
+    memory: int | None = None,
+    work: int | None = None,
 ) -> Made:
     """Return what a function makes of its arguments in a process of its own.
 
@@ -24,7 +28,7 @@ def in_bounds(
         function: of a module.
         arguments: it is called with.
         seconds: of waiting.
-        memory: it may take, bytes of addresses, where the system can limit it.
+        memory: it may take, bytes of addresses, where the system can limit it; None for any.
         work: seconds of a processor's time it may take, likewise; None as long as it is waited for.
 
     Raises:
@@ -53,12 +57,17 @@ def in_bounds(
 
 
 def _answer(
-    pipe: Connection, memory: int, work: int | None, function: Callable[..., Any], arguments: tuple[Any, ...]
+    pipe: Connection,
+    memory: int | None,
+    work: int | None,
+    function: Callable[..., Any],
+    arguments: tuple[Any, ...],
 ) -> None:
     with contextlib.suppress(ImportError, ValueError, OSError):  # only where there is such a bound
         import resource
 
-        resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
+        if memory is not None:
+            resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
         if work is not None:
             resource.setrlimit(resource.RLIMIT_CPU, (work, work))
     with contextlib.suppress(MemoryError):

@@ -19,10 +19,10 @@ from strapwright.cli.terminal.report import emit, print_findings, say, showing
 
 if TYPE_CHECKING:
     from pathlib import Path
-    from typing import Literal
 
     from strapwright.api.handouts import Handout
     from strapwright.cli.terminal.options import Common
+    from strapwright.write.card.blocks import Paper
 
 
 class Options:
@@ -39,7 +39,7 @@ class Options:
     sizes: str = option(
         "--sizes", "A run of sizes, such as 30-46/2; default the job's own.", default="", metavar="RUN"
     )
-    paper: Literal["a4", "letter"] = paper_option("What it is printed on.")
+    paper: Paper = paper_option("What it is printed on.")
     text: Path | None = path_option("--text", "FILE.toml", "A translation of its words.")
     font: Path | None = font_option("A TrueType font of yours, for letters the usual one lacks.")
     common: Common = common_options("catalogue as_json units force")

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import multiprocessing
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems, PaperError, PartError, PlanError, StrapwrightError
-from strapwright.page.sheet.page_words import in_page_words
-from strapwright.page.sheet.papers import units_of
+from strapwright.files.bounded import in_bounds
+from strapwright.page.sheet.page_words import finding_words, in_page_words
+from strapwright.page.sheet.papers import card_paper, units_of
 from strapwright.page.sheet.permission import check_programs
 
 if TYPE_CHECKING:
-    from multiprocessing.connection import Connection
     from pathlib import Path
 
     from starlette.datastructures import QueryParams
@@ -54,10 +53,8 @@ def handout_asked(job: Path, asked: QueryParams, font: Path | None) -> HandoutAs
         asked: the form.
         font: the one chosen; None takes the usual one.
     """
-    paper: Paper = "letter" if asked.get("paper") == "letter" else "a4"
-    return HandoutAsked(
-        job, asked.get("belt", ""), asked.get("sizes", "").strip(), paper, units_of(asked), font
-    )
+    belt, sizes = asked.get("belt", ""), asked.get("sizes", "").strip()
+    return HandoutAsked(job, belt, sizes, card_paper(asked), units_of(asked), font)
 
 
 def handout_seen(asked: HandoutAsked) -> tuple[dict[str, Any], dict[str, str]]:
@@ -79,10 +76,7 @@ def handout_seen(asked: HandoutAsked) -> tuple[dict[str, Any], dict[str, str]]:
     return {
         "sizes": [belt.run_size for belt in belts] if len(belts) > 1 else [],
         "sheets": len(made.pattern.sheets),
-        "findings": [
-            (one.severity, in_page_words(f"{one.what} {one.do}"))
-            for one in (finding.in_units(asked.units) for finding in made.findings)
-        ],
+        "findings": finding_words(made.findings, asked.units),
     }, {}
 
 
@@ -92,33 +86,16 @@ def handout_pdf(asked: HandoutAsked) -> bytes:
     Raises:
         StrapwrightError: it cannot be made, or takes too long.
     """
-    context = multiprocessing.get_context("spawn")
-    mine, theirs = context.Pipe(duplex=False)
-    process = context.Process(target=_in_process, args=(asked, theirs), daemon=True)
-    process.start()
-    theirs.close()
     try:
-        if not mine.poll(_SECONDS):
-            raise PaperError(f"the handout took longer than {_SECONDS:.0f} s, and was given up")
-        try:
-            found = mine.recv()
-        except EOFError:
-            raise PaperError("the handout ended before it was done; try again") from None
-    finally:
-        process.kill()
-        process.join()
-        mine.close()
-    if isinstance(found, Exception):
-        raise found
-    assert isinstance(found, bytes)
-    return found
+        return in_bounds(_pdf, asked, seconds=_SECONDS)
+    except TimeoutError:
+        raise PaperError(f"the handout took longer than {_SECONDS:.0f} s, and was given up") from None
+    except MemoryError:
+        raise PaperError("the handout ended before it was done; try again") from None
 
 
-def _in_process(asked: HandoutAsked, pipe: Connection) -> None:
-    try:
-        pipe.send(_made(asked, in_the_round=True).pdf)
-    except StrapwrightError as error:
-        pipe.send(error)
+def _pdf(asked: HandoutAsked) -> bytes:
+    return _made(asked, in_the_round=True).pdf
 
 
 def _made(asked: HandoutAsked, *, in_the_round: bool) -> Handout:

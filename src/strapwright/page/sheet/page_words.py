@@ -3,7 +3,13 @@
 from __future__ import annotations
 
 import re
-from typing import Final
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from strapwright.core.findings import Finding
+    from strapwright.core.units import Units
 
 FONT_WORDS: Final = r"Put a \1 into the shop's folder “fonts”, then choose it in “Font”."
 """What to do about letters that a font lacks."""
@@ -47,3 +53,9 @@ def in_page_words(text: str) -> str:
     for words, on_page in _IN_PAGE_WORDS:
         text = re.sub(words, on_page, text, flags=re.DOTALL)
     return text
+
+
+def finding_words(findings: Iterable[Finding], units: Units) -> list[tuple[str, str]]:
+    """Return how much each finding matters, and what was seen and what to do in the page's words."""
+    seen = (one.in_units(units) for one in findings)
+    return [(one.severity, in_page_words(f"{one.what} {one.do}")) for one in seen]

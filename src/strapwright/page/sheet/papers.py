@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.core.errors import FileProblems, PaperError, StrapwrightError
 from strapwright.core.units import format_length, lengths_in
 from strapwright.page.sheet.cut_form import fumes_refused
-from strapwright.page.sheet.page_words import in_page_words
+from strapwright.page.sheet.page_words import finding_words, in_page_words
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT
 
@@ -134,7 +134,6 @@ def card_of(opened: OpenJob, asked: QueryParams, machine: Path | None) -> BenchC
     """
     from strapwright import api
 
-    paper: CardPaper = "letter" if asked.get("paper") == "letter" else "a4"
     cutter = None if machine is None else api.read_machine(str(machine))
     typed = asked.get("fumes", "")
     taken = bool(typed) and cutter is not None and not fumes_refused(typed, opened.draft.parts, cutter)
@@ -146,11 +145,16 @@ def card_of(opened: OpenJob, asked: QueryParams, machine: Path | None) -> BenchC
         accept_fume_risk=taken,
         units=units_of(asked),
         brief=asked.get("brief") == "yes",
-        paper=paper,
+        paper=card_paper(asked),
     )
 
 
-def units_of(asked: QueryParams) -> Units:
+def card_paper(asked: Mapping[str, str]) -> CardPaper:
+    """Return the paper asked for, of those a card or a handout is printed on."""
+    return "letter" if asked.get("paper") == "letter" else "a4"
+
+
+def units_of(asked: Mapping[str, str]) -> Units:
     """Return the units asked for."""
     return "in" if asked.get("units") == "in" else "mm"
 
@@ -181,16 +185,12 @@ def pattern_seen(opened: OpenJob, asked: QueryParams, font: Path | None = None) 
     from strapwright.drawing.svg import element
 
     made = pattern_of(opened, asked, font)
-    units = units_of(asked)
     return {
         "count": len(made.sheets),
         "pages": [
             element(page.canvas, own=f"p{number}-") for number, page in enumerate(made.pages[:SHOWN], 1)
         ],
-        "findings": [
-            (one.severity, in_page_words(f"{one.what} {one.do}"))
-            for one in (finding.in_units(units) for finding in made.findings)
-        ],
+        "findings": finding_words(made.findings, units_of(asked)),
     }
 
 

@@ -8,7 +8,8 @@ from strapwright.core.errors import StrapwrightError, UnitError
 from strapwright.core.units import parse_length
 from strapwright.page.forms.field import with_unit
 from strapwright.page.sheet.cut_form import fumes_not_taken
-from strapwright.page.sheet.page_words import in_page_words
+from strapwright.page.sheet.page_words import finding_words, in_page_words
+from strapwright.page.sheet.papers import units_of
 from strapwright.rules.leather import Tannage
 from strapwright.rules.safety import FUME_RISK, doubtful_tannages
 from strapwright.write.test_pieces import Coupon, kerf_coupon, measuring_lines
@@ -16,7 +17,6 @@ from strapwright.write.test_pieces import Coupon, kerf_coupon, measuring_lines
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from strapwright.core.units import Units
     from strapwright.machine.profile.machine import Machine
 
 
@@ -35,7 +35,7 @@ def piece_of(machine: Machine, asked: Mapping[str, str]) -> Coupon:
     tannage = _tannage(asked)
     doubtful = doubtful_tannages([tannage], machine.kind)
     taken = bool(doubtful) and not fumes_not_taken(asked.get("fumes", ""), doubtful)
-    return kerf_coupon(machine, tannage, _thickness(asked), accept_fume_risk=taken, units=_units(asked))
+    return kerf_coupon(machine, tannage, _thickness(asked), accept_fume_risk=taken, units=units_of(asked))
 
 
 def piece_seen(machine: Machine, asked: Mapping[str, str]) -> dict[str, Any]:
@@ -62,12 +62,11 @@ def piece_seen(machine: Machine, asked: Mapping[str, str]) -> dict[str, Any]:
         made = piece_of(machine, asked)
     except StrapwrightError as error:
         return seen | {"wrong": in_page_words(str(error)).splitlines()}
-    units = _units(asked)
+    units = units_of(asked)
     lines = measuring_lines(machine, tannage, _thickness(asked), units, blade_test=made.blade_test)
-    findings = [one.in_units(units) for one in made.plan.findings]
     return seen | {
         "steps": [in_page_words(line) for line in lines],
-        "findings": [(one.severity, in_page_words(f"{one.what} {one.do}")) for one in findings],
+        "findings": finding_words(made.plan.findings, units),
         "files": len(made.files.texts),
         "checked_to": made.files.checked_to,
     }
@@ -85,10 +84,6 @@ def _thickness(asked: Mapping[str, str]) -> float | None:
     if not typed:
         return None
     try:
-        return parse_length(with_unit(typed, _units(asked)), ounces=True)
+        return parse_length(with_unit(typed, units_of(asked)), ounces=True)
     except UnitError as error:
         raise UnitError(f"thickness: {error}") from error
-
-
-def _units(asked: Mapping[str, str]) -> Units:
-    return "in" if asked.get("units") == "in" else "mm"
