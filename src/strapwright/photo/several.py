@@ -56,7 +56,8 @@ def _checked(best: MeasuredHide, other: MeasuredHide, name: str, beside: str) ->
     points = _along(best.outline)
     ring = shapely.LinearRing(outline)
     off = np.asarray(shapely.distance(shapely.points(points), ring))
-    unseen = _near([*best.unsure, *(placed(stretch, place) for stretch in other.unsure)])
+    hidden = _near([placed(stretch, place) for stretch in other.unsure])
+    unseen = _near(best.unsure) | hidden
     clear = ~shapely.contains_xy(unseen, points)
     allowed = best.uncertainty + other.uncertainty
     off[~clear] = 0.0
@@ -70,8 +71,9 @@ def _checked(best: MeasuredHide, other: MeasuredHide, name: str, beside: str) ->
     says = f"{beside} shows the same outline: {usual:.1f} mm off on 95 of 100 points, {most:.1f} mm at most."
     findings = [Finding("photo-compared", Severity.NOTE, says, "Nothing: it is what the other one checks.")]
     apart = stretches_of(points, off > allowed)
-    stretches = [*(one for one in best.unsure if not _seen(one, other, place)), *apart]
-    filled = [one for one in best.unsure if _seen(one, other, place)]
+    seen = [not _near([one]).intersects(hidden) for one in best.unsure]
+    filled = [one for one, shown in zip(best.unsure, seen, strict=True) if shown]
+    stretches = [*(one for one, shown in zip(best.unsure, seen, strict=True) if not shown), *apart]
     if apart:
         x, y = apart[0].mean(0)
         findings.append(
@@ -86,11 +88,8 @@ def _checked(best: MeasuredHide, other: MeasuredHide, name: str, beside: str) ->
         findings += [one for one in best.findings if one.code != "photo-edge"]
     else:
         findings += best.findings
-    more = tuple(
-        replace(flaw, polygon=placed(flaw.polygon, place))
-        for flaw in other.flaws
-        if not _among(placed(flaw.polygon, place), best, allowed)
-    )
+    flaws = (replace(flaw, polygon=placed(flaw.polygon, place)) for flaw in other.flaws)
+    more = tuple(flaw for flaw in flaws if not _among(flaw.polygon, best, allowed))
     if more:
         many = "a flaw" if len(more) == 1 else f"{len(more)} flaws"
         x, y = more[0].polygon.mean(0)
@@ -141,11 +140,6 @@ def _along(outline: Floats) -> Floats:
 def _near(stretches: Sequence[Floats]) -> Any:
     lines = [shapely.LineString(one) if len(one) > 1 else shapely.Point(one[0]) for one in stretches]
     return shapely.union_all([one.buffer(_BESIDE) for one in lines])
-
-
-def _seen(stretch: Floats, other: MeasuredHide, place: Place) -> bool:
-    """Whether another photograph shows all of a stretch of the edge well."""
-    return not _near([stretch]).intersects(_near([placed(one, place) for one in other.unsure]))
 
 
 def _among(polygon: Floats, best: MeasuredHide, allowed: float) -> bool:
