@@ -235,7 +235,7 @@ class Hide:
     @property
     def consumed(self) -> bool:
         """Whether holes and cuts leave nothing of it."""
-        # Most hides are told by a sum; to join thousands of holes takes seconds.
+        # For most hides a sum decides; to join thousands of holes takes seconds.
         holes = sum(abs(signed_area(flaw.polygon)) for flaw in self.flaws if flaw.kind is FlawKind.HOLE)
         return self.area - holes < 2 * COVERED and self.area - self.void_area < COVERED
 

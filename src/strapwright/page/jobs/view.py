@@ -73,7 +73,7 @@ def progress_of(shop: Shop, name: str) -> Progress:
     stage = "drafted"
     laid = digest_laid_out(path)
     if done := "cut" if cut_files(path) else "laid out" if laid else "":
-        stage = done if laid in ("", job.digest) else f"changed since it was {done}"
+        stage = done if not laid or laid == job.digest else f"changed since it was {done}"
     if records_of(shop.folder, job.name):
         stage = "made"
     people = first_few(list(dict.fromkeys(one.name for one in orders if one.name)), 2)

@@ -31,7 +31,7 @@ class Events:
 
     @property
     def is_full(self) -> bool:
-        """Whether no other tab is told."""
+        """Whether as many tabs listen as may."""
         return len(self._waiting) >= MOST_TABS
 
     @property

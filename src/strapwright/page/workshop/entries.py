@@ -10,12 +10,13 @@ from urllib.parse import quote
 import tomlkit
 
 from strapwright.core.errors import FileProblems
+from strapwright.core.text import numbered
 from strapwright.core.units import format_length
 from strapwright.files.messages import key_text
 from strapwright.files.read import toml_tables
 from strapwright.files.validate import attempt
 from strapwright.job.catalogue.buckle import Buckle
-from strapwright.job.catalogue.file import CATALOGUE_NAME, CatalogueFile, read_catalogue, shipped
+from strapwright.job.catalogue.file import read_catalogue, shipped
 from strapwright.job.catalogue.hardware import LeatherStock, PunchEntry, Rivet, ScrewPost, Snap
 from strapwright.job.draft import draft_sound
 from strapwright.job.spec.job import check_job
@@ -246,11 +247,6 @@ def entry_of(key: str, name: str, table: Mapping[str, Any]) -> tuple[object | No
     return (model.as_punch(name) if isinstance(model, PunchEntry) else model), {}
 
 
-def file_mistakes(tables: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return what is wrong with a whole catalogue."""
-    return tuple(one.line(CATALOGUE_NAME) for one in attempt(CatalogueFile, dict(tables))[1])
-
-
 def free_name(wanted: str, taken: frozenset[str]) -> str:
     """Return a name like another that is not taken.
 
@@ -258,8 +254,7 @@ def free_name(wanted: str, taken: frozenset[str]) -> str:
         >>> free_name("single-40", frozenset({"single-40", "single-40-own"}))
         'single-40-own-2'
     """
-    stem = f"{wanted[:34]}-own"
-    return next(one for one in (stem, *(f"{stem}-{k}" for k in range(2, 10_000))) if one not in taken)
+    return next(one for one in numbered(f"{wanted[:34]}-own") if one not in taken)
 
 
 def users_of(shop: Shop, key: str, name: str) -> list[tuple[str, str]]:
