@@ -16,6 +16,7 @@ from PIL import Image
 from tests.page.test_leather import listed
 
 from strapwright.core.errors import FileProblems
+from strapwright.core.units import parse_length
 from strapwright.nesting.hide.file import HideTable, read_hide
 from strapwright.page.leather import form as hide_form, picture as hide_picture
 
@@ -316,3 +317,44 @@ def test_nothing_is_written_out_of_the_shop(client: TestClient, folder: Path):
     (folder / "hides").symlink_to(folder.parent / "elsewhere")
     assert "leads out of the shop" in client.post("/leather/save", json=sent).text
     assert not list((folder.parent / "elsewhere").iterdir())
+
+
+def test_in_a_house_of_inches_figures_are_in_inches_and_files_exact(client: TestClient, folder: Path):
+    path = folder / "hides/side-7.toml"
+    before = path.read_text("utf-8").replace('"3.6 mm"', "3.6")
+    path.write_text(before, "utf-8")
+    metric = client.post("/leather/check", json=drawn(client, "/hide/side-7.toml/edit")).json()["longest"]
+    client.post("/units", data={"units": "in"})
+    page = client.get("/hide/side-7.toml/edit").text
+    assert ('data-units="in"' in page, "Longest strap, 1 1/2 in wide" in page) == (True, True)
+    assert 'value="3.6 mm"' in page  # a bare number would be inches now
+    assert "= 9/64 in" in page
+    sent = drawn(client, "/hide/side-7.toml/edit", fields={"thickness": "3.6 mm"})
+    found = client.post("/leather/check", json=sent).json()
+    assert found["area"] == "9.9 sq ft"
+    assert 0 <= float(metric.split()[0]) + 1 - parse_length(found["longest"]) < 1 + 25.4 / 16
+    assert save(client, sent)["written"]
+    assert path.read_text("utf-8") == before
+    sixteenth = 25.4 / 16
+    sent["points"][2] = [round(571 * sixteenth, 6), round(15 * sixteenth, 6)]
+    sent["fields"]["thickness"] = "9/64"
+    sent["zones"] = [{"thickness": "1/8", "points": SQUARE}]
+    assert save(client, sent)["written"]
+    tables = tomllib.loads(path.read_text("utf-8"))
+    assert tables["hide"]["points"][2] == [906.4625, 23.8125]  # 35 11/16 by 15/16 in
+    assert (tables["hide"]["thickness"], tables["zone"][0]["thickness"]) == ("9/64 in", "1/8 in")
+    rows = [["0", "0", "27 1/2 in"], ["35 1/2 in", "0", "26 in"]]
+    taped = drawn(client, "/leather/add", fields={"name": "taped"}, way="stations", stations=rows)
+    name = save(client, taped)["file"]
+    assert tomllib.loads((folder / "hides" / name).read_text("utf-8"))["hide"]["stations"] == [
+        [0, 0, "27 1/2 in"],
+        ["35 1/2 in", 0, "26 in"],
+    ]
+    again = drawn(client, f"/hide/{name}/edit")
+    assert again["stations"] == [["0 mm", "0 mm", "27 1/2 in"], ["35 1/2 in", "0 mm", "26 in"]]
+    written = (folder / "hides" / name).read_bytes()
+    assert save(client, again)["written"]
+    assert (folder / "hides" / name).read_bytes() == written
+    leather = listed(client)
+    assert ("sq ft" in leather, "m²" in leather, "1 1/2 in wide" in leather) == (True, False, True)
+    assert "9/64 in vegetable" in client.get("/job/first").text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from typing import TYPE_CHECKING
 
 import pytest
@@ -217,3 +218,56 @@ def test_the_pages_of_hides_keep_the_rules_for_accessible_ones(
             expect(page.locator("[data-stock]")).to_have_attribute("data-loaded", "yes")
             expect(page.locator(".belt-form").first).to_be_visible()
         assert breaches(page) == [], path
+
+
+def test_a_hide_is_drawn_in_inches_where_the_house_has_them(tab: Callable[..., Page], served: Served):
+    house = served.folder / "house.toml"
+    house.write_text('units = "in"\n' + house.read_text("utf-8"), "utf-8")
+    page = tab()
+    page.goto(f"{served.base}/leather/add")
+    expect(page.locator("[data-scale]")).to_contain_text("taps go to the nearest 1/4 in.")
+    page.get_by_label("Called", exact=True).fill("inches")
+    for share in CORNERS:
+        page.mouse.click(*place(page, share))
+    page.get_by_role("button", name="Done").click()
+    expect(page.locator('[data-figure="area"]')).to_contain_text("sq ft")
+    page.locator("summary", has_text="Its corners as numbers").click()
+    for number, (x, y) in enumerate((("0", "0"), ("48 1/16", "1/2"), ("1230 mm", "25.3"), ("24", "25")), 1):
+        for axis, words in (("x", x), ("y", y)):
+            page.get_by_label(f"Edge, corner {number}, {axis} in in").fill(words)
+            page.get_by_label(f"Edge, corner {number}, {axis} in in").press("Tab")
+    expect(page.get_by_label("Edge, corner 3, x in in")).to_have_value("48.425")
+    expect(page.get_by_label("Edge, corner 3, y in in")).to_have_value("25.3")
+    page.get_by_label("Edge, corner 5, x in in").fill("1/0")
+    page.get_by_label("Edge, corner 5, x in in").press("Tab")
+    expect(page.get_by_label("Edge, corner 5, x in in")).to_have_class("wrong-value")
+    page.get_by_role("button", name="Edge: remove corner 5").click()
+    page.get_by_role("button", name="Add a round one").click()
+    page.mouse.click(*place(page, (0.4, 0.5)))
+    expect(page.get_by_label("Flaw 1: across in in")).to_have_value("1 1/4")
+    page.get_by_label("Flaw 1: x in in").fill("10 3/8")
+    page.get_by_label("Flaw 1: y in in").fill("11 7/64")
+    page.get_by_label("Flaw 1: y in in").press("Tab")
+    page.get_by_label("Edge, corner 2, x in in").focus()
+    sheet(page).focus()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Shift+ArrowUp")
+    expect(page.locator("#hide-now")).to_contain_text("Corner 2 of the edge: x 48 1/8, y 1 in.")
+    save(page)
+    page.wait_for_url("**/hide/inches.toml/edit")
+    tables = tomllib.loads((served.folder / "hides/inches.toml").read_text("utf-8"))
+    assert tables["hide"]["points"] == [[0, 0], [1222.375, 25.4], [1230, 642.62], [609.6, 635]]
+    assert (tables["flaw"][0]["at"], tables["flaw"][0]["size"]) == ([263.525, 282.178125], "31.75 mm")
+    page.goto(f"{served.base}/leather/add")
+    page.get_by_label("Called", exact=True).fill("taped")
+    page.get_by_label("By tape, from a straight edge").check()
+    page.get_by_label("Station 1: to the upper edge, in").fill("26 1/2")
+    for words, typed in (("along the tape", "40"), ("to the lower edge", "0"), ("to the upper edge", "61 cm")):
+        page.get_by_label(f"Station 2: {words}, in").fill(typed)
+        page.get_by_label(f"Station 2: {words}, in").press("Tab")
+    expect(page.locator('[data-figure="area"]')).to_contain_text("sq ft")
+    save(page)
+    page.wait_for_url("**/hide/taped.toml/edit")
+    stations = tomllib.loads((served.folder / "hides/taped.toml").read_text("utf-8"))["hide"]["stations"]
+    assert stations == [[0, 0, "26 1/2 in"], ["40 in", "0 in", "61 cm"]]
+    expect(page.get_by_label("Station 2: along the tape, in")).to_have_value("40 in")

@@ -32,7 +32,7 @@ def test_a_hide_is_read_once_and_again_when_it_changes(folder: Path):
     path = folder / "hides/side-7.toml"
     path.write_text(path.read_text("utf-8").replace('"3.6 mm"', '"4 mm"'), "utf-8")
     assert read_again(folder) == [0]
-    assert StockList(Shop(folder)).rows()[0].thickness == "4 mm"
+    assert StockList(Shop(folder)).rows()[0].thicknesses == (4.0,)
 
 
 def test_a_table_that_a_hide_names_counts_as_well(folder: Path):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.files.atomic_write import is_ours
@@ -37,6 +37,10 @@ class Stocked:
     longest: LongestStrap | None
 
 
+STRAP_WIDTH: Final = 38.0
+"""Of the strap whose greatest length is sought, where nothing else is said, mm."""
+
+
 @dataclass(frozen=True)
 class Stock:
     """What a folder holds.
@@ -55,7 +59,7 @@ class Stock:
 def read_stock(
     folder: Path,
     *,
-    strap_width: float = 38.0,
+    strap_width: float = STRAP_WIDTH,
     margin: float = 2.0,
     progress: Callable[[Path], None] | None = None,
 ) -> Stock:
@@ -110,7 +114,7 @@ def _no_hide(path: Path, drawings: set[Path]) -> str:
 
 
 def read_stocked(
-    path: Path, strap_width: float = 38.0, margin: float = 2.0, *, drawings: set[Path] | None = None
+    path: Path, strap_width: float = STRAP_WIDTH, margin: float = 2.0, *, drawings: set[Path] | None = None
 ) -> Stocked | tuple[str, ...] | str:
     """Return one hide of a folder, or every mistake in its file, or in one text why it is no hide at all.
 
@@ -133,7 +137,7 @@ def read_stocked(
         return (f"{path}: cannot be read ({why}); save or copy it again",)
 
 
-def stocked(path: Path, hide: Hide, strap_width: float = 38.0, margin: float = 2.0) -> Stocked:
+def stocked(path: Path, hide: Hide, strap_width: float = STRAP_WIDTH, margin: float = 2.0) -> Stocked:
     """Return a hide with what it can give.
 
     Args:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from strapwright.core.units import Units
     from strapwright.page.leather.stock import HideRow, StockList
     from strapwright.page.sheet.shop import Shop
 
@@ -66,7 +67,7 @@ def choice_of(stock: StockList, shop: Shop, name: str) -> Choice:
     if not chosen:
         suited = [row for row in good if row.file in fitting]
         chosen = sorted(suited or good, key=lambda row: row.thicknesses == (None,))[:1]  # measured ones first
-    return Choice(tuple(chosen), fitting, len(good), found.left, in_words(needed, chosen))
+    return Choice(tuple(chosen), fitting, len(good), found.left, in_words(needed, chosen, shop.units))
 
 
 def needed_leather(job: Path) -> dict[Leather, float] | None:
@@ -93,22 +94,22 @@ def fits(row: HideRow, needed: dict[Leather, float] | None) -> bool:
     )
 
 
-def in_words(needed: dict[Leather, float] | None, chosen: Sequence[HideRow]) -> str:
+def in_words(needed: dict[Leather, float] | None, chosen: Sequence[HideRow], units: Units) -> str:
     """Return the leather that the parts of a job take, against that of some hides, in a line."""
-    usable = sum(row.usable_mm2 for row in chosen)
+    usable = sum(row.usable for row in chosen)
     many = f"{len(chosen)} hide{'s' if len(chosen) != 1 else ''}"
-    have = f"{many} chosen, {_area(usable)} usable" if chosen else "no hide chosen"
+    have = f"{many} chosen, {_area(usable, units)} usable" if chosen else "no hide chosen"
     if needed is None:
         return f"{have[:1].upper()}{have[1:]}. What the parts take is known once every belt is ready."
     takes = " and ".join(
-        f"{_area(area)} of {format_length(thickness)} {tannage}"
+        f"{_area(area, units)} of {format_length(thickness, units)} {tannage}"
         for (thickness, tannage), area in sorted(needed.items())
     )
     short = "; that is less than the parts alone take" if usable < sum(needed.values()) else ""
     return f"The parts alone take {takes or 'no leather'}; {have}{short}."
 
 
-def _area(mm2: float) -> str:
+def _area(mm2: float, units: Units) -> str:
     from strapwright.drawing.layout.hide_thumbnails import area_text
 
-    return area_text(mm2, False)
+    return area_text(mm2, units == "in")

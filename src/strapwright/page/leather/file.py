@@ -17,15 +17,17 @@ from strapwright.files.read import toml_tables
 from strapwright.nesting.hide.file import hide_of
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.nesting.stock.remnant_file import points_lines
+from strapwright.page.forms.field import with_unit
 from strapwright.page.forms.job_file import text_with_edits, text_with_entries, text_without_entry
 from strapwright.page.forms.lines import with_lines
-from strapwright.page.leather.form import in_mm, in_words, with_fields
+from strapwright.page.leather.form import in_mm, in_words, length_shown, with_fields
 from strapwright.page.sheet.shop import digest_of, read_written
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
+    from strapwright.core.units import Units
     from strapwright.nesting.hide.types import Hide
     from strapwright.page.forms.job_file import Edits
 
@@ -40,6 +42,9 @@ MOST_CORNERS: Final = 20_000
 """Most corners of one shape taken from the page: a drawing of a hide has some thousands at the most."""
 
 _A_LINE: Final = 6
+_DIGITS: Final = 6
+"""Of a coordinate in mm: a sixty-fourth of an inch has so many."""
+
 _MARK: Final = "\ufeff".encode()
 """A byte order mark, which an editor may put before a file's text; it stays."""
 
@@ -159,27 +164,28 @@ def checked(tables: Mapping[str, Any], path: Path) -> Hide:
         raise FileProblems(tuple(f"{path}: {line}" for line in str(error).splitlines())) from error
 
 
-def tables_as_sent(before: Mapping[str, Any], sent: Sent) -> dict[str, Any]:
+def tables_as_sent(before: Mapping[str, Any], sent: Sent, units: Units) -> dict[str, Any]:
     """Return a hide file's tables as the page has them; what was not changed stays in its own words.
 
     Args:
         before: as written.
         sent: the page's.
+        units: of a length without one, in a field; what is drawn is in mm.
     """
     new = deepcopy(dict(before))
     table = new.get("hide")
-    hide = with_fields(table if isinstance(table, dict) else {}, sent.fields, _rounded(sent.back))
+    hide = with_fields(table if isinstance(table, dict) else {}, sent.fields, _rounded(sent.back), units)
     if sent.way != "kept":
         kept = {
             "points": _corners(hide.get("points"), sent.points),
-            "stations": _stations(hide.get("stations"), sent.stations),
+            "stations": _stations(hide.get("stations"), sent.stations, units),
         }[sent.way]
         for key in ("points", "outline", "stations"):
             hide.pop(key, None)
         hide[sent.way] = kept
     new["hide"] = hide
     for key, shapes in (("flaw", sent.flaws), ("zone", sent.zones)):
-        entries = [_entry(key, shape, old) for shape, old in _with_origins(before, key, shapes)]
+        entries = [_entry(key, shape, old, units) for shape, old in _with_origins(before, key, shapes)]
         new.pop(key, None)
         if entries:
             new[key] = entries
@@ -190,19 +196,20 @@ def tables_as_sent(before: Mapping[str, Any], sent: Sent) -> dict[str, Any]:
     return new
 
 
-def matched(before: Mapping[str, Any], sent: Sent) -> Sent:
+def matched(before: Mapping[str, Any], sent: Sent, units: Units) -> Sent:
     """Return what the page sent with each shape's place in a file that was changed since.
 
     Args:
         before: the file as it is now.
         sent: the page's, drawn from the file as it was.
+        units: of a length without one, in a field.
     """
     found = {}
     for key, shapes in (("flaw", sent.flaws), ("zone", sent.zones)):
         free = dict(enumerate(_tables(before, key)))
         placed = []
         for shape in shapes:
-            number = next((n for n, old in free.items() if _entry(key, shape, old) == old), None)
+            number = next((n for n, old in free.items() if _entry(key, shape, old, units) == old), None)
             free.pop(-1 if number is None else number, None)
             placed.append(shape.model_copy(update={"origin": number}))
         found[f"{key}s"] = placed
@@ -334,13 +341,12 @@ def _with_origins(
     return [(shape, {} if shape.origin is None else tables[shape.origin]) for shape in ordered]
 
 
-def _entry(key: str, shape: Shape, old: Mapping[str, Any]) -> dict[str, Any]:
+def _entry(key: str, shape: Shape, old: Mapping[str, Any], units: Units) -> dict[str, Any]:
     """Return the table of a flaw or a place, what is as it was in its own words."""
     new = dict(old)
     if key == "zone":
-        if str(old.get("thickness", "")) != shape.thickness:
-            text = shape.thickness.strip()
-            new["thickness"] = f"{text} mm" if text[-1:].isdigit() else text
+        if length_shown(old.get("thickness", ""), units) != shape.thickness:
+            new["thickness"] = with_unit(shape.thickness.strip(), units)
     elif old.get("kind") is None or not _same_kind(old["kind"], shape.kind):
         new["kind"] = shape.kind
     if shape.points is not None:
@@ -350,7 +356,7 @@ def _entry(key: str, shape: Shape, old: Mapping[str, Any]) -> dict[str, Any]:
     elif shape.at is not None and shape.size is not None:
         new.pop("points", None)
         new["at"] = _corners([old.get("at")], [shape.at])[0]
-        size = round(shape.size, 2)
+        size = round(shape.size, _DIGITS)
         if in_mm([old.get("size")]) != (shape.size,):
             new["size"] = f"{_number(size)} mm"
     return new
@@ -374,13 +380,15 @@ def _corners(written: object, points: Sequence[Sequence[float]]) -> list[Any]:
     """Return corners as they are written, those that were there before in their own words."""
     given = written if isinstance(written, list) else []
     known = {in_mm(one): one for one in given}
-    return [known.get(tuple(corner), [_number(round(value, 2)) for value in corner]) for corner in points]
+    return [
+        known.get(tuple(corner), [_number(round(value, _DIGITS)) for value in corner]) for corner in points
+    ]
 
 
-def _stations(written: object, rows: Sequence[Sequence[str]]) -> list[Any]:
+def _stations(written: object, rows: Sequence[Sequence[str]], units: Units) -> list[Any]:
     """Return stations as they are written; bare numbers stay numbers."""
     given = written if isinstance(written, list) else []
-    shown = {tuple(str(cell) for cell in row): row for row in given if isinstance(row, list)}
+    shown = {tuple(length_shown(cell, units) for cell in row): row for row in given if isinstance(row, list)}
     return [
         shown.get(tuple(row), [_plain(cell.strip()) for cell in row])
         for row in rows
@@ -396,7 +404,7 @@ def _plain(cell: str) -> Any:
 
 
 def _rounded(points: Sequence[Sequence[float]] | None) -> list[list[float | int]] | None:
-    return points and [[_number(round(value, 2)) for value in one] for one in points]  # type: ignore[return-value]
+    return points and [[_number(round(value, _DIGITS)) for value in one] for one in points]  # type: ignore[return-value]
 
 
 def _number(value: float) -> float | int:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from enum import Enum
 from functools import cache
 from typing import TYPE_CHECKING, Any, Final, get_args
@@ -13,13 +12,15 @@ from strapwright.files.validate import key_docstrings
 from strapwright.nesting.hide.backbone import EDGES
 from strapwright.nesting.hide.file import HideTable
 from strapwright.nesting.hide.types import Face
-from strapwright.page.forms.field import Field, Group
+from strapwright.page.forms.field import Field, Group, filled, with_unit
 from strapwright.page.forms.form_words import in_field_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from pydantic.fields import FieldInfo
+
+    from strapwright.core.units import Units
 
 SHAPES: Final = ("points", "outline", "stations")
 """Keys that give the outline, of which just one may stand."""
@@ -121,9 +122,14 @@ def _unit(info: FieldInfo) -> str:
     return "mm" if _is_length(info) else "deg"
 
 
-def shown(table: Mapping[str, Any]) -> tuple[Group, ...]:
-    """Return the fields with what stands in a hide's table as it is written."""
-    by_key = {field.key: replace(field, value=value_shown(table, field.key)) for field in _fields()}
+def shown(table: Mapping[str, Any], units: Units = "mm") -> tuple[Group, ...]:
+    """Return the fields with what stands in a hide's table as it is written.
+
+    Args:
+        table: as written.
+        units: of a length that is typed without one, of what is usual and of what is said.
+    """
+    by_key = {field.key: filled(field, value_shown(table, field.key, units), units) for field in _fields()}
     return tuple(Group(title, tuple(by_key[key] for key in keys)) for title, keys in _GROUPS)
 
 
@@ -144,7 +150,17 @@ def in_words(text: str) -> str:
     return in_field_words(text, labels(), {})
 
 
-def value_shown(table: Mapping[str, Any], key: str) -> str:
+def length_shown(value: object, units: Units) -> str:
+    """Return a length as it is written; a bare number of mm with its unit where another one is usual.
+
+    Example:
+        >>> length_shown(900, "in"), length_shown("2 3/4 in", "in"), length_shown(900, "mm")
+        ('900 mm', '2 3/4 in', '900')
+    """
+    return str(value) if units == "mm" else with_unit(str(value), "mm")
+
+
+def value_shown(table: Mapping[str, Any], key: str, units: Units = "mm") -> str:
     """Return what stands in one field."""
     value = table.get(key.partition(".")[0])
     if key.startswith("backbone"):
@@ -157,11 +173,21 @@ def value_shown(table: Mapping[str, Any], key: str) -> str:
     if isinstance(value, bool):
         return "yes" if value else ""
     usual = {"face_up": Face.GRAIN}.get(key)
-    return "" if value is None or value == usual else str(value)
+    if value is None or value == usual:
+        return ""
+    return length_shown(value, units) if key in _lengths() else str(value)
+
+
+@cache
+def _lengths() -> frozenset[str]:
+    return frozenset(field.key for field in _fields() if field.kind == "length")
 
 
 def with_fields(
-    table: Mapping[str, Any], posted: Mapping[str, str], back: list[list[float | int]] | None
+    table: Mapping[str, Any],
+    posted: Mapping[str, str],
+    back: list[list[float | int]] | None,
+    units: Units,
 ) -> dict[str, Any]:
     """Return a hide's table with the values of a posted form; what is as it was stays in its own words.
 
@@ -169,6 +195,7 @@ def with_fields(
         table: as written.
         posted: values by their fields' keys; a tick that is not set is not posted.
         back: two points along the back, where that is how it is given.
+        units: of a length without one.
     """
     new = dict(table)
     for field in _fields():
@@ -177,12 +204,12 @@ def with_fields(
         value: object = posted.get(field.key, "").strip()
         if field.key == "backbone":
             value = _back(table, posted, back)
-        elif value == value_shown(table, field.key):
+        elif value == value_shown(table, field.key, units):
             continue
         elif field.kind == "yes":
             value = True if value == "yes" else None
-        elif field.kind == "length" and str(value)[-1:].isdigit():
-            value = f"{value} mm"
+        elif field.kind == "length":
+            value = with_unit(str(value), units)
         if value is None or value == "":
             new.pop(field.key, None)
         else:

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems, PaperError, PhotoError, UnitError
-from strapwright.core.units import parse_length
+from strapwright.core.units import format_length, parse_length
+from strapwright.drawing.layout.hide_thumbnails import length_text
 from strapwright.files.atomic_write import file_safe
 from strapwright.files.fields import Measure
 from strapwright.files.read import toml_tables
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from strapwright.api import FlatPhoto, PhotoAsked, PhotoHide
+    from strapwright.core.units import Units
 
 PAPERS: Final = {"a4": "A4", "letter": "letter"}
 """Papers the mark sheets are printed on, and what they are called."""
@@ -71,12 +73,20 @@ class Photograph:
         """Where the picture lies below the hide, and its scale."""
         return {"mm_per_pixel": self.flat.mm_per_pixel, "x": self.flat.x, "y": self.flat.y}
 
-    @property
-    def said(self) -> list[tuple[str, str, str]]:
-        """What to know of it: how much it matters, what was seen, what to do."""
+    def size_in(self, units: Units) -> str:
+        """Return how large the hide is, and how far off its edge may be, in a sentence."""
+        inches = units == "in"
+        length, width = (length_text(one, inches) for one in (self.found.length, self.found.width))
+        off = (
+            format_length(self.found.uncertainty, units, 64) if inches else f"{self.found.uncertainty:.1f} mm"
+        )
+        return f"{length} by {width}; 95 of 100 points of its edge are off by {off} at most."
+
+    def said_in(self, units: Units) -> list[tuple[str, str, str]]:
+        """Return what to know of it: how much it matters, what was seen, what to do."""
         return [
             (str(one.severity), one.what, _SAID.get(one.code, one.do))
-            for one in self.found.findings
+            for one in (finding.in_units(units) for finding in self.found.findings)
             if one.code != "photo-edge"  # said of the hide's file as well
         ]
 

@@ -16,6 +16,7 @@ from strapwright.core.errors import FileProblems, OutputError
 from strapwright.core.units import format_length
 from strapwright.files.atomic_write import write_whole
 from strapwright.files.user_folders import cache_folder
+from strapwright.nesting.stock.folder import STRAP_WIDTH
 from strapwright.page.leather.file import problems_with_lines
 from strapwright.page.sheet.job_view import hides_of_layout
 from strapwright.page.sheet.shop import LAYOUT
@@ -24,10 +25,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from strapwright.nesting.hide.types import Hide
+    from strapwright.core.units import Units
     from strapwright.page.sheet.shop import Shop
 
-VERSION: Final = 2
+VERSION: Final = 3
 """Of what is kept; another one's is worked out anew."""
 
 
@@ -38,13 +39,11 @@ class HideRow:
     Args:
         file: its file's name.
         name: the hide's.
-        area: in words.
-        usable: the same of what is clear of edge and flaws.
-        usable_mm2: the same as a number.
-        thickness: in words.
-        thicknesses: those of its places, mm; None where one was not measured.
+        area: mm².
+        usable: of what is clear of edge and flaws, mm².
+        thicknesses: the hide's and those of its places, mm; None where one was not measured.
         tannage: in the words of a hide file; empty where nobody has said.
-        longest: the longest strap 38 mm wide, in words.
+        longest: length of the longest strap of the usual width, mm; None where there is none.
         flaws: how many of each kind, in words.
         parent: of a remnant: the hide it was cut from.
         wrong: every mistake in the file; empty for a good one.
@@ -53,17 +52,32 @@ class HideRow:
 
     file: str
     name: str
-    area: str = ""
-    usable: str = ""
-    usable_mm2: float = 0.0
-    thickness: str = ""
+    area: float = 0.0
+    usable: float = 0.0
     thicknesses: tuple[float | None, ...] = ()
     tannage: str = ""
-    longest: str = ""
+    longest: float | None = None
     flaws: str = ""
     parent: str = ""
     wrong: tuple[str, ...] = ()
     picture: str = ""
+
+    def words(self, units: Units) -> dict[str, str]:
+        """Return its figures in words."""
+        from strapwright.drawing.layout.hide_thumbnails import area_text, length_text, longest_text
+
+        inches = units == "in"
+        (hide, *places) = self.thicknesses or (None,)
+        measured = sorted({one for one in places if one})
+        thick = format_length(hide, units) if hide else "not measured"
+        thin = ", ".join(format_length(one, units) for one in measured)
+        return {
+            "area": area_text(self.area, inches),
+            "usable": area_text(self.usable, inches),
+            "thickness": f"{thick}, {thin} in places" if thin else thick,
+            "longest": longest_text(self.longest, inches) if self.longest is not None else "none",
+            "strap": length_text(STRAP_WIDTH, inches),
+        }
 
 
 @dataclass(frozen=True)
@@ -236,7 +250,7 @@ def _stamp(path: Path, names: list[str]) -> list[list[Any]]:
 
 def _row(path: Path) -> HideRow | None:
     """Return a hide as it is listed; None for a file that is no hide."""
-    from strapwright.drawing.layout.hide_thumbnails import area_text, thumbnail
+    from strapwright.drawing.layout.hide_thumbnails import thumbnail
     from strapwright.drawing.svg import svg
     from strapwright.nesting.stock.folder import Stocked, read_stocked
 
@@ -250,21 +264,12 @@ def _row(path: Path) -> HideRow | None:
     return HideRow(
         file=path.name,
         name=hide.name,
-        area=area_text(hide.area, False),
-        usable=area_text(one.usable, False),
-        usable_mm2=one.usable,
-        thickness=_thickness(hide),
+        area=hide.area,
+        usable=one.usable,
         thicknesses=(hide.thickness, *(zone.thickness for zone in hide.thickness_zones)),
         tannage=str(hide.tannage or ""),
-        longest=f"{int(one.longest.length)} mm" if one.longest else "none",
+        longest=float(one.longest.length) if one.longest else None,
         flaws=", ".join(kind.counted(count) for kind, count in counts.items()) or "none",
         parent=hide.parent,
         picture=svg(thumbnail(one)),
     )
-
-
-def _thickness(hide: Hide) -> str:
-    """Return how thick a hide is, in words."""
-    found = format_length(hide.thickness) if hide.thickness else "not measured"
-    places = sorted({zone.thickness for zone in hide.thickness_zones})
-    return found + (f", {', '.join(format_length(one) for one in places)} in places" if places else "")

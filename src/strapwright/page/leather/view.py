@@ -4,29 +4,31 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.drawing.layout.hide_thumbnails import area_text
+from strapwright.drawing.layout.hide_thumbnails import area_text, longest_text
 from strapwright.files.validate import validate
 from strapwright.nesting.hide.backbone import back_of
 from strapwright.nesting.hide.file import HideFile
 from strapwright.nesting.stock.folder import stocked
-from strapwright.page.leather.form import in_words, labels, value_shown
+from strapwright.page.leather.form import in_words, labels, length_shown, value_shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from pathlib import Path
 
     from strapwright.core.arrays import Floats
+    from strapwright.core.units import Units
     from strapwright.nesting.hide.types import Hide
 
 _DIGITS: Final = 2
 
 
-def drawn_state(tables: Mapping[str, Any], path: Path) -> dict[str, Any]:
+def drawn_state(tables: Mapping[str, Any], path: Path, units: Units) -> dict[str, Any]:
     """Return what a hide's file says, as the page edits it; lengths in mm.
 
     Args:
         tables: of the file, or those a new one begins with.
         path: of the file.
+        units: of a length typed without one.
 
     Raises:
         FileProblems: a value in it cannot be read.
@@ -50,7 +52,7 @@ def drawn_state(tables: Mapping[str, Any], path: Path) -> dict[str, Any]:
     return {
         "way": "kept" if kept else "stations" if stations else "points",
         "points": hide.points or [],
-        "stations": [[str(cell) for cell in row] for row in stations or []],
+        "stations": [[length_shown(cell, units) for cell in row] for row in stations or []],
         "kept": kept,
         "flaws": [
             {
@@ -61,7 +63,11 @@ def drawn_state(tables: Mapping[str, Any], path: Path) -> dict[str, Any]:
             for number, flaw in enumerate(file.flaw)
         ],
         "zones": [
-            {"origin": number, "thickness": str(tables["zone"][number]["thickness"]), "points": zone.points}
+            {
+                "origin": number,
+                "thickness": length_shown(tables["zone"][number]["thickness"], units),
+                "points": zone.points,
+            }
             for number, zone in enumerate(file.zone)
         ],
         "unsure": [{"within": one.within, "points": one.points} for one in file.unsure],
@@ -69,7 +75,7 @@ def drawn_state(tables: Mapping[str, Any], path: Path) -> dict[str, Any]:
     }
 
 
-def figures(hide: Hide, drawn: Hide, path: Path, own_flaws: int) -> dict[str, Any]:
+def figures(hide: Hide, drawn: Hide, path: Path, own_flaws: int, units: Units) -> dict[str, Any]:
     """Return what the page shows of a hide as it is drawn: figures, its outline, its back, its longest strap.
 
     Args:
@@ -77,13 +83,14 @@ def figures(hide: Hide, drawn: Hide, path: Path, own_flaws: int) -> dict[str, An
         drawn: the same without what its edge may be off by.
         path: its file.
         own_flaws: how many of its flaws its file gives itself; the others are those of its drawing.
+        units: of the figures in words.
     """
     found = stocked(path, hide)
-    back, longest, cut = back_of(hide), found.longest, hide.first_cut
+    back, longest, cut, inches = back_of(hide), found.longest, hide.first_cut, units == "in"
     return {
-        "area": area_text(hide.area, False),
-        "usable": area_text(found.usable, False),
-        "longest": f"{int(longest.length)} mm" if longest else "none",
+        "area": area_text(hide.area, inches),
+        "usable": area_text(found.usable, inches),
+        "longest": longest_text(longest.length, inches) if longest else "none",
         "outline": _points(drawn.outline),
         "drawn": [{"kind": str(one.kind), "points": _points(one.polygon)} for one in drawn.flaws[own_flaws:]],
         "sure": [] if hide is drawn else _points(hide.outline),
@@ -91,7 +98,10 @@ def figures(hide: Hide, drawn: Hide, path: Path, own_flaws: int) -> dict[str, An
         "assumed": back.assumed,
         "strap": _points(longest.corners) if longest else [],
         "cut": [list(cut.start), list(cut.end)] if cut else [],
-        "findings": [[str(one.severity), in_words(one.what), in_words(one.do)] for one in hide.findings],
+        "findings": [
+            [str(one.severity), in_words(one.what), in_words(one.do)]
+            for one in (finding.in_units(units) for finding in hide.findings)
+        ],
     }
 
 

@@ -12,7 +12,9 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
+from strapwright.drawing.layout.hide_thumbnails import length_text
 from strapwright.files.atomic_write import file_safe, sealed
+from strapwright.nesting.stock.folder import STRAP_WIDTH
 from strapwright.page.leather.file import (
     UNSURE,
     Sent,
@@ -37,6 +39,7 @@ if TYPE_CHECKING:
 
     from starlette.requests import Request
 
+    from strapwright.core.units import Units
     from strapwright.page.leather.photograph import Photograph, Photographs
     from strapwright.page.server.bench import Bench
 
@@ -97,7 +100,8 @@ class HideRoutes(Routes):
         digest: str,
         measured: Photograph | None = None,
     ) -> Response:
-        state = drawn_state(tables, path or self._new_path(drawing))
+        units = self._shop.units
+        state = drawn_state(tables, path or self._new_path(drawing), units)
         state |= {"file": path.name if path else "", "drawing": drawing, "digest": digest}
         state["measured"] = measured.digest if measured else ""
         if measured is not None:
@@ -111,7 +115,9 @@ class HideRoutes(Routes):
             name=name,
             path=path,
             state=state,
-            groups=shown(tables["hide"]),
+            groups=shown(tables["hide"], units),
+            units=units,
+            strap=length_text(STRAP_WIDTH, units == "in"),
             measured=measured,
         )
 
@@ -121,19 +127,20 @@ class HideRoutes(Routes):
         return JSONResponse(await run_in_threadpool(self._check, sent))
 
     def _check(self, sent: Sent) -> dict[str, Any]:
+        units = self._shop.units
         path, _, tables, digest = self._base(sent)
         if sent.digest != digest:
-            sent = matched(tables, sent)
-        own, new = path or self._new_path(sent.drawing), tables_as_sent(tables, sent)
+            sent = matched(tables, sent, units)
+        own, new = path or self._new_path(sent.drawing), tables_as_sent(tables, sent, units)
         try:
-            return {"mistakes": {}} | _figures(new, own, sent)
+            return {"mistakes": {}} | _figures(new, own, sent, units)
         except FileProblems as error:
             mistakes = mistakes_by_place(error.problems, own)
         if mistakes.keys() != {"name"}:
             return {"mistakes": mistakes}
         named = new | {"hide": new["hide"] | {"name": "hide"}}  # drawn before it is called anything
         try:
-            return {"mistakes": mistakes} | _figures(named, own, sent)
+            return {"mistakes": mistakes} | _figures(named, own, sent, units)
         except FileProblems as error:
             return {"mistakes": mistakes | mistakes_by_place(error.problems, own)}
 
@@ -143,14 +150,15 @@ class HideRoutes(Routes):
         return JSONResponse(await run_in_threadpool(self._save, sent))
 
     def _save(self, sent: Sent) -> dict[str, Any]:
+        units = self._shop.units
         path, text, tables, digest = self._base(sent)
         if sent.digest != digest:
-            here = tables_as_sent(tables, matched(tables, sent))
+            here = tables_as_sent(tables, matched(tables, sent, units), units)
             own = path or self._new_path(sent.drawing)
             return {"conflict": differences(tables, here), "digest": digest, "theirs": _outline(tables, own)}
         if sent.over:
-            sent = matched(tables, sent)
-        new = tables_as_sent(tables, sent)
+            sent = matched(tables, sent, units)
+        new = tables_as_sent(tables, sent, units)
         target = path or self._free_path(str(new["hide"].get("name", "")))
         try:
             checked(new, target)
@@ -206,7 +214,7 @@ class HideRoutes(Routes):
         return Response(self._pictures.get(request.path_params["digest"]), media_type="image/jpeg")
 
 
-def _figures(tables: Mapping[str, Any], path: Path, sent: Sent) -> dict[str, Any]:
+def _figures(tables: Mapping[str, Any], path: Path, sent: Sent, units: Units) -> dict[str, Any]:
     """Return the figures of a hide.
 
     Raises:
@@ -217,7 +225,7 @@ def _figures(tables: Mapping[str, Any], path: Path, sent: Sent) -> dict[str, Any
     plain["hide"] = {key: value for key, value in tables["hide"].items() if key != "uncertainty"}
     if plain != tables:
         drawn = checked(plain, path)
-    return figures(hide, drawn, path, len(sent.flaws))
+    return figures(hide, drawn, path, len(sent.flaws), units)
 
 
 async def _sent(request: Request) -> Sent:

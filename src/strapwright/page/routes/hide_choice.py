@@ -33,7 +33,14 @@ class HideChoiceRoutes(Routes):
             rows = self._bench.stock.rows_within(5 * AT_ONCE, after=after)
             needed, good = needed_leather(job), [row for row in rows.rows if not row.wrong]
             fitting = {row.file for row in good if fits(row, needed)}
-            shown = respond.page(request, "job/hide_rows.html", hides=good, fitting=fitting, order=False)
+            shown = respond.page(
+                request,
+                "job/hide_rows.html",
+                hides=good,
+                fitting=fitting,
+                order=False,
+                units=self._shop.units,
+            )
             return {"rows": bytes(shown.body).decode(), "left": rows.left, "number": rows.number}
 
         return JSONResponse(await run_in_threadpool(found))
@@ -45,6 +52,7 @@ class HideChoiceRoutes(Routes):
         def words() -> str:
             rows = {row.file: row for row in self._bench.stock.rows_within(AT_ONCE).rows}
             chosen = [rows[file] for file in wanted if file in rows]
-            return in_words(needed_leather(self._shop.job(request.path_params["name"])), chosen)
+            needed = needed_leather(self._shop.job(request.path_params["name"]))
+            return in_words(needed, chosen, self._shop.units)
 
         return JSONResponse({"words": await run_in_threadpool(words)})

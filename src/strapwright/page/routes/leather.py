@@ -54,6 +54,7 @@ class LeatherRoutes(Routes):
             hides=found.rows,
             left=found.left,
             number=found.number,
+            units=self._shop.units,
             steps=self._bench.stock_history().next,
         )
 
@@ -62,7 +63,7 @@ class LeatherRoutes(Routes):
         given = request.query_params.get("after", "")
         after = int(given) if given.isdecimal() and len(given) < 10 else -1
         found = await run_in_threadpool(self._bench.stock.rows_within, MORE, after=after)
-        shown = respond.page(request, "hide_rows.html", hides=found.rows)
+        shown = respond.page(request, "hide_rows.html", hides=found.rows, units=self._shop.units)
         return JSONResponse({"rows": bytes(shown.body).decode(), "left": found.left, "number": found.number})
 
     async def hide(self, request: Request) -> Response:

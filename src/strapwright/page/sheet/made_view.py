@@ -95,7 +95,7 @@ def made_job(shop: Shop, name: str, hides: tuple[Path, ...]) -> MadeJob:
     blocked = [target for target, (before, _) in changes.items() if before is None and target.exists()]
     if blocked:
         raise FileProblems((f"{blocked[0]}: is there already; move it away, then try again",))
-    areas = [area_text(left.hide.area, False) for left in remnants_of(layout)]
+    areas = [area_text(left.hide.area, shop.units == "in") for left in remnants_of(layout)]
     return MadeJob(
         job,
         drafted,

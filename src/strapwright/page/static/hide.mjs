@@ -1,10 +1,10 @@
 // A hide drawn by hand: its edge, flaws, back and places of another thickness; the program says what is wrong with it.
 import { Canvas, make } from "./hide_canvas.mjs"
 import { cornerTable, shapeList, stationTable, unsureList } from "./hide_tables.mjs"
+import { KEYS, NEAR, ROUND, exact, example, inches, nearest, read, shown as length, units } from "./lengths.mjs"
 import { Latest, listen, post, say, send } from "./talk.mjs"
 
 const REST = 60
-const ROUND = 30 // mm across, of a new round flaw
 const LARGEST = 8e6
 
 const box = document.getElementById("hide")
@@ -34,7 +34,7 @@ const editable = () => [...(own() ? [edge] : []), ...shapes()]
 const cornersOf = (shape) => shape.points ?? [shape.at, [shape.at[0] + shape.size / 2, shape.at[1]]]
 const nameOf = (shape) => shape === edge ? "the edge" : state.zones.includes(shape) ? `place ${state.zones.indexOf(shape) + 1}` : `${shape.kind} ${state.flaws.indexOf(shape) + 1}`
 const apart = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1])
-const round2 = (value) => Math.round(value * 100) / 100
+const across = (value) => inches ? nearest(value, NEAR) : Math.round(value * 100) / 100
 
 function inside([x, y], points) {
   let odd = false
@@ -126,20 +126,20 @@ function dragged(shape, number, from, between = null) {
 
 function put(shape, number, point) {
   if (shape.points) shape.points[number] = point
-  else if (number) shape.size = round2(Math.max(1, 2 * apart(shape.at, point)))
+  else if (number) shape.size = Math.max(NEAR, across(2 * apart(shape.at, point)))
   else shape.at = point
 }
 
 function shift(shape, x, y) {
-  if (shape.points) shape.points = shape.points.map((one) => [one[0] + x, one[1] + y])
-  else shape.at = [shape.at[0] + x, shape.at[1] + y]
+  if (shape.points) shape.points = shape.points.map((one) => [exact(one[0] + x), exact(one[1] + y)])
+  else shape.at = [exact(shape.at[0] + x), exact(shape.at[1] + y)]
 }
 
 function insert(shape, number, told = true) {
   const points = shape.points
   const next = points[(number + 1) % points.length] ?? [0, 0]
   const here = points[number] ?? next
-  points.splice(number + 1, 0, [(here[0] + next[0]) / 2, (here[1] + next[1]) / 2].map(Math.round))
+  points.splice(number + 1, 0, [(here[0] + next[0]) / 2, (here[1] + next[1]) / 2].map((one) => nearest(one, NEAR)))
   if (told) { choose(shape, number + 1); changed() }
 }
 
@@ -201,15 +201,13 @@ function draw() {
     }
   }
   canvas.layer.replaceChildren(...layer)
-  box.querySelector("[data-scale]").textContent = `A square is ${canvas.square} mm; taps go to the nearest ${canvas.snap} mm.`
+  box.querySelector("[data-scale]").textContent = `A square is ${length(canvas.squares[0])} ${units}; taps go to the nearest ${length(canvas.snap)} ${units}.`
 }
 
 function choose(shape, corner = null) {
   chosen = shape && { shape, corner: shape.points || corner === null ? corner : Math.min(corner, 1) }
   show()
 }
-
-const short = (value) => String(round2(value))
 
 function show() {
   const corner = chosen && chosen.corner !== null ? cornersOf(chosen.shape)[chosen.corner] : null
@@ -220,12 +218,14 @@ function show() {
     row.querySelector("[data-corner]").textContent = many ? `Corner ${chosen.corner + 1} of ${nameOf(chosen.shape)}` : chosen.corner ? `Rim of ${nameOf(chosen.shape)}` : `Middle of ${nameOf(chosen.shape)}`
     for (const [id, value] of [["corner-x", corner[0]], ["corner-y", corner[1]]]) {
       const field = document.getElementById(id)
-      if (document.activeElement !== field) field.value = short(value)
+      if (document.activeElement === field) continue
+      field.value = length(value)
+      field.classList.remove("wrong-value")
     }
     row.querySelector('[data-do="after"]').hidden = !many
   }
   if (action) now.textContent = action.words
-  else if (corner) now.textContent = `${box.querySelector("[data-corner]").textContent}: x ${short(corner[0])}, y ${short(corner[1])} mm.`
+  else if (corner) now.textContent = `${box.querySelector("[data-corner]").textContent}: x ${length(corner[0])}, y ${length(corner[1])} ${units}.`
   else if (chosen) now.textContent = `${nameOf(chosen.shape)[0].toUpperCase()}${nameOf(chosen.shape).slice(1)} is chosen. Drag a corner, or a dot between two to put one in.`
   else now.textContent = own() && state.points.length ? "Drag a corner to move it. Tap the leather or a flaw to choose it." : ""
   svg.classList.toggle("acting", Boolean(action))
@@ -365,8 +365,6 @@ function act(what) {
   svg.scrollIntoView({ block: "nearest" })
 }
 
-const number = (field) => { const text = field.value.trim().replace(",", "."); return text !== "" && Number.isFinite(Number(text)) ? Number(text) : null }
-
 const DOES = {
   closer: () => canvas.zoom(1 / 1.5),
   further: () => canvas.zoom(1.5),
@@ -386,8 +384,8 @@ const DOES = {
   "set-scale"() {
     const [field, picture] = [document.getElementById("apart"), state.picture]
     if (!apartPoints) return say("Tap the two points first.")
-    const wanted = number(field)
-    if (!(wanted > 0)) return say(`Found "${field.value}", expected a distance in mm such as 500.`)
+    const wanted = read(field.value)
+    if (!(wanted > 0)) return say(`Found "${field.value}", expected a distance such as ${example} ${units}.`)
     const [first, second] = apartPoints
     if (!apart(first, second)) return say("The two points are the same; tap them again.")
     step()
@@ -418,9 +416,9 @@ function fit() {
 
 for (const [id, axis] of [["corner-x", 0], ["corner-y", 1]]) {
   document.getElementById(id).addEventListener("change", (event) => {
-    const value = number(event.target)
+    const value = read(event.target.value)
     event.target.classList.toggle("wrong-value", value === null)
-    if (value === null) return say(`Found "${event.target.value}", expected a number of mm.`)
+    if (value === null) return say(`Found "${event.target.value}", expected a length such as ${example} ${units}.`)
     step()
     const corner = [...cornersOf(chosen.shape)[chosen.corner]]
     corner[axis] = value
@@ -430,7 +428,7 @@ for (const [id, axis] of [["corner-x", 0], ["corner-y", 1]]) {
 }
 
 form.addEventListener("submit", (event) => event.preventDefault())
-form.addEventListener("input", (event) => { if (event.target.name && event.target.name !== "way") changed() })
+form.addEventListener("input", (event) => { event.target.closest(".field")?.querySelector("[data-also]")?.remove(); if (event.target.name && event.target.name !== "way") changed() })
 for (const radio of form.elements.way) {
   radio.addEventListener("change", () => {
     step()
@@ -448,13 +446,13 @@ svg.addEventListener("keydown", (event) => {
     return event.shiftKey ? back(undone, done) : back(done, undone)
   }
   const arrow = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key]
-  const far = event.shiftKey ? 10 : 1
+  const far = KEYS[event.shiftKey ? 1 : 0]
   const corner = chosen?.corner ?? null
   if (arrow && corner === null) canvas.pan(arrow[0] * 40 * canvas.pixel, arrow[1] * 40 * canvas.pixel)
   else if (arrow) {
     step()
     const [x, y] = cornersOf(chosen.shape)[corner]
-    put(chosen.shape, corner, [round2(x + far * arrow[0]), round2(y + far * arrow[1])])
+    put(chosen.shape, corner, [exact(x + far * arrow[0]), exact(y + far * arrow[1])])
     changed()
   } else if (event.key === "+" || event.key === "-") canvas.zoom(event.key === "+" ? 1 / 1.5 : 1.5)
   else if (event.key.toLowerCase() === "n" || event.key.toLowerCase() === "p") {

@@ -1,6 +1,7 @@
-// A sheet of squares in mm, y upward, that is zoomed, moved and tapped; what is on it is drawn by whoever has it.
+// A sheet of squares in the house's unit, y upward, that is zoomed, moved and tapped; what is on it is drawn by whoever has it.
+import { AFAR, NEAR, nearest, SQUARES } from "./lengths.mjs"
+
 const SVG = "http://www.w3.org/2000/svg"
-const STEPS = [1, 5, 10, 50, 100, 500, 1000, 5000]
 const LEAST = 20 // mm from side to side
 const MOST = 30000
 const STILL = 6 // px that a tap may move
@@ -28,8 +29,8 @@ export class Canvas {
   }
 
   get pixel() { return this.view.width / (this.svg.clientWidth || 1) } // mm
-  get snap() { return this.pixel > 1.5 ? 5 : 1 }
-  get square() { return STEPS.find((one) => one / this.pixel >= 9) ?? STEPS.at(-1) }
+  get snap() { return this.pixel > 1.5 ? AFAR : NEAR }
+  get squares() { return SQUARES.find(([side]) => side / this.pixel >= 9) ?? SQUARES.at(-1) } // a square's side, and how many to a bold line
 
   at(event) {
     const box = this.svg.getBoundingClientRect()
@@ -37,15 +38,16 @@ export class Canvas {
     return [x + (event.clientX - box.left - this.svg.clientLeft - this.svg.clientWidth / 2) * this.pixel, y - (event.clientY - box.top - this.svg.clientTop - this.svg.clientHeight / 2) * this.pixel]
   }
 
-  rounded([x, y]) { return [Math.round(x / this.snap) * this.snap, Math.round(y / this.snap) * this.snap] }
+  rounded(point) { return point.map((one) => nearest(one, this.snap)) }
 
   show() {
     const { x, y, width } = this.view
     const height = this.pixel * this.svg.clientHeight
     const box = [x - width / 2, -y - height / 2, width, height]
     this.svg.setAttribute("viewBox", box.join(" "))
-    this.grid.replaceChildren(...[[1, "grid"], [this.square % 10 === 5 ? 2 : 5, "grid far"]].map(([many, look]) => {
-      const step = many * this.square
+    const [side, bold] = this.squares
+    this.grid.replaceChildren(...[[1, "grid"], [bold, "grid far"]].map(([many, look]) => {
+      const step = many * side
       let path = ""
       for (let at = Math.ceil(box[0] / step) * step; at < box[0] + box[2]; at += step) path += `M${at} ${box[1]}v${height}`
       for (let at = Math.ceil(box[1] / step) * step; at < box[1] + box[3]; at += step) path += `M${box[0]} ${at}h${width}`

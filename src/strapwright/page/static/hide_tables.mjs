@@ -1,8 +1,7 @@
 // Corners, stations, flaws and places as lines of fields; the one being typed in is left alone.
-const KINDS = [["hole", "hole or cut"], ["mark", "mark: scar or brand"], ["loose", "loose leather"]]
+import { NEAR, cellShown, cellTyped, exact, nearest, read, shown as short, units } from "./lengths.mjs"
 
-const read = (field) => { const text = field.value.trim().replace(",", "."); return text !== "" && Number.isFinite(Number(text)) ? Number(text) : null }
-const short = (value) => String(Math.round(value * 100) / 100)
+const KINDS = [["hole", "hole or cut"], ["mark", "mark: scar or brand"], ["loose", "loose leather"]]
 
 function button(words, label, work) {
   const made = document.createElement("button")
@@ -20,11 +19,16 @@ function field(label, value, work) {
   return made
 }
 
-function fill(input, value) { if (document.activeElement !== input) { input.value = value; input.classList.remove("wrong-value") } }
+function fill(input, value) {
+  if (document.activeElement === input || (input.dataset.shown === String(value) && input.classList.contains("wrong-value"))) return
+  input.value = input.dataset.shown = value
+  input.classList.remove("wrong-value")
+  input.removeAttribute("aria-invalid")
+}
 
 // A number that cannot be read stays in its field, marked; nothing else happens.
 function number(input, work) {
-  const value = read(input)
+  const value = read(input.value)
   input.classList.toggle("wrong-value", value === null)
   input.setAttribute("aria-invalid", String(value === null))
   if (value !== null) work(value)
@@ -39,12 +43,12 @@ export function cornerTable(box, of, { step, changed, choose }) {
       const row = table.insertRow()
       row.insertCell().textContent = index + 1
       const pair = ["x", "y"].map((axis, at) => {
-        const input = field(`${of}, corner ${index + 1}, ${axis} in mm`, "", (one) => number(one, (value) => { step(); points[index] = points[index].with(at, value); changed() }))
+        const input = field(`${of}, corner ${index + 1}, ${axis} in ${units}`, "", (one) => number(one, (value) => { step(); points[index] = points[index].with(at, value); changed() }))
         input.addEventListener("focus", () => choose?.(index))
         row.insertCell().append(input)
         return input
       })
-      row.insertCell().append(button("+", `${of}: add a corner after corner ${index + 1}`, () => { step(); const next = points[(index + 1) % points.length]; points.splice(index + 1, 0, [(points[index][0] + next[0]) / 2, (points[index][1] + next[1]) / 2]); changed(); inputs[index + 1][0].focus() }))
+      row.insertCell().append(button("+", `${of}: add a corner after corner ${index + 1}`, () => { step(); const next = points[(index + 1) % points.length]; points.splice(index + 1, 0, [0, 1].map((at) => exact((points[index][at] + next[at]) / 2))); changed(); inputs[index + 1][0].focus() }))
       row.insertCell().append(button("×", `${of}: remove corner ${index + 1}`, () => { step(); points.splice(index, 1); changed() }))
       return pair
     })
@@ -72,7 +76,7 @@ export function stationTable(box, { step, changed }) {
     inputs = rows.map((_, index) => {
       const row = body.insertRow()
       const cells = names.map((words, at) => {
-        const input = field(`Station ${index + 1}: ${words.toLowerCase()}, mm`, "", (one) => { step(); rows[index] = rows[index].with(at, one.value); changed() })
+        const input = field(`Station ${index + 1}: ${words.toLowerCase()}, ${units}`, "", (one) => { step(); rows[index] = rows[index].with(at, cellTyped(one.value)); changed() })
         row.insertCell().append(input)
         return input
       })
@@ -84,7 +88,7 @@ export function stationTable(box, { step, changed }) {
   return (now) => {
     rows = now
     if (inputs.length !== rows.length || !box.children.length) build()
-    inputs.forEach((cells, index) => cells.forEach((input, at) => fill(input, rows[index][at])))
+    inputs.forEach((cells, index) => cells.forEach((input, at) => fill(input, cellShown(rows[index][at]))))
   }
 }
 
@@ -122,9 +126,9 @@ export function shapeList(list, what, { step, changed, choose, remove }) {
       item.append(row, more)
     } else {
       const one = (words, get, set) => {
-        const input = field(`Flaw ${index + 1}: ${words} in mm`, "", (given) => number(given, (value) => { step(); set(value); changed() }))
+        const input = field(`Flaw ${index + 1}: ${words} in ${units}`, "", (given) => number(given, (value) => { step(); set(value); changed() }))
         fills.push(() => fill(input, short(get())))
-        labelled(`${words}, mm`, input)
+        labelled(`${words}, ${units}`, input)
       }
       one("x", () => shape.at[0], (value) => { shape.at = [value, shape.at[1]] })
       one("y", () => shape.at[1], (value) => { shape.at = [shape.at[0], value] })
@@ -164,7 +168,7 @@ export function unsureList(box, { showIt, sure }) {
       const row = document.createElement("div")
       row.className = "row"
       const [x, y] = one.points[Math.floor(one.points.length / 2)]
-      item.append(`Near x ${Math.round(x)}, y ${Math.round(y)} mm; may be off by ${short(one.within)} mm.`, row)
+      item.append(`Near x ${short(nearest(x, NEAR))}, y ${short(nearest(y, NEAR))} ${units}; may be off by ${short(one.within)} ${units}.`, row)
       row.append(button("Show it", `Show unsure stretch ${index + 1}`, () => showIt(one)), button("I have looked: it is right", `Unsure stretch ${index + 1}: I have looked, it is right`, () => sure(one)))
       return item
     }))

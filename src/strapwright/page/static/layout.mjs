@@ -1,13 +1,14 @@
 // Parts on hides, moved by pointer or keys; the program says whether one may lie where it is put.
 import { hideView, lay, partShape, percent, small } from "./hide_picture.mjs"
+import { KEYS, inches, nearest, shown, units } from "./lengths.mjs"
 import { Latest, listen, send } from "./talk.mjs"
 import { Zones } from "./zones.mjs"
 
-const NUDGE = 1
-const FAR_NUDGE = 10
 const REST = 500
 const NEAR_EDGE = 40
 const SCROLL = 14
+
+const place = (mm) => inches ? shown(nearest(mm, KEYS[0])) : mm.toFixed(1)
 
 export function openLayout() {
   const box = document.getElementById("layout")
@@ -191,7 +192,7 @@ class Layout {
     return made
   }
 
-  about(part) { return `${part.id} on ${part.hide}: x ${part.x.toFixed(1)}, y ${part.y.toFixed(1)} mm.${part.locked ? " It is locked." : ""} ${this.usual}` }
+  about(part) { return `${part.id} on ${part.hide}: x ${place(part.x)}, y ${place(part.y)} ${units}.${part.locked ? " It is locked." : ""} ${this.usual}` }
 
   // What a button asks of a part.
   async work(part, { do: what, hide }) {
@@ -308,7 +309,7 @@ class Layout {
     if (!part.moving) this.remember(part)
     part.moving = "keys"
     if (steps) {
-      const far = shift ? FAR_NUDGE : NUDGE
+      const far = KEYS[shift ? 1 : 0]
       part.x += far * steps[0]
       part.y += far * steps[1]
     } else this.turn(part)
