@@ -64,6 +64,37 @@ def test_why_a_search_failed_is_heard_by_every_tab(folder: Path):
     assert "“Make a test piece”" in said["lines"][0]
 
 
+def test_a_search_says_what_it_does_from_its_beginning_to_its_end(folder: Path):
+    job = folder / "jobs/first/job.toml"
+
+    async def heard() -> list[tuple[str, str]]:
+        bench = Bench(Shop(folder))
+        bench.open()
+        stream, found = bench.events.stream(0), []
+        hide, machine = folder / "hides/side-7.toml", str(folder / "machines/laser.toml")
+        bench.worker.start("first", NestTask(job, (hide,), machine, steps=3))
+        async for text in stream:
+            if "data: " in text and (said := json.loads(text.split("data: ")[1]))["kind"] == "job":
+                found.append((said["stage"], said.get("words", "")))
+                if said["stage"] in ("done", "failed"):
+                    bench.close()
+                    return found
+        raise AssertionError
+
+    said = asyncio.run(asyncio.wait_for(heard(), 240))
+    assert said[0] == ("before", "beginning")
+    assert list(dict.fromkeys(stage for stage, _ in said if stage != "before")) == [
+        "nesting",
+        "after",
+        "done",
+    ]
+    assert [words for stage, words in said if stage == "after"] == [
+        "proving how little leather would do",
+        "checking every part against the edge, the flaws and the others",
+        "drawing the picture and writing the layout",
+    ]
+
+
 def test_a_page_says_how_much_had_happened_when_it_was_asked_for(client: TestClient):
     assert '<meta name="seen" content="0">' in client.get("/job/first").text
     client.post("/job/first/belts", data={"do": "add", "kind": "belt"})

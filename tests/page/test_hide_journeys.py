@@ -262,7 +262,11 @@ def test_a_hide_is_drawn_in_inches_where_the_house_has_them(tab: Callable[..., P
     page.get_by_label("Called", exact=True).fill("taped")
     page.get_by_label("By tape, from a straight edge").check()
     page.get_by_label("Station 1: to the upper edge, in").fill("26 1/2")
-    for words, typed in (("along the tape", "40"), ("to the lower edge", "0"), ("to the upper edge", "61 cm")):
+    for words, typed in (
+        ("along the tape", "40"),
+        ("to the lower edge", "0"),
+        ("to the upper edge", "61 cm"),
+    ):
         page.get_by_label(f"Station 2: {words}, in").fill(typed)
         page.get_by_label(f"Station 2: {words}, in").press("Tab")
     expect(page.locator('[data-figure="area"]')).to_contain_text("sq ft")

@@ -16,12 +16,14 @@ from tests.page.conftest import breaches
 
 from strapwright.cli.main import command
 from strapwright.files.atomic_write import sealed
+from strapwright.nesting.solver.warm_up import COMPILING, COMPILING_UNKEPT
+from strapwright.page.sheet.page_words import in_page_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from playwright.sync_api import Locator, Page
+    from playwright.sync_api import Locator, Page, Route
     from starlette.testclient import TestClient
     from tests.page.conftest import Served, ServedApart
 
@@ -338,7 +340,10 @@ def test_a_search_writes_its_best_each_second_and_ends_as_one_step(laid: Laid, t
     seen = set()
     shown: dict[str, Any] = {}
     end = time.monotonic() + 300
-    while "Running …" in client.get("/job/first").text and time.monotonic() < end:
+    while (
+        'id="running-time" aria-hidden="true" data-seconds' in client.get("/job/first").text
+        and time.monotonic() < end
+    ):
         if running.exists():
             seen.add(running.read_bytes())
             if not shown:
@@ -462,6 +467,29 @@ def test_a_server_killed_in_the_midst_of_a_search_offers_its_best_when_it_starts
     expect(page.locator("[data-layout-result]")).to_contain_text(f"{count} of 32 parts laid on side 7")
     expect(page.locator("#tray li")).to_have_count(32 - count)
     assert not running.exists()
+
+
+@pytest.mark.slow
+def test_what_takes_long_before_and_after_a_search_is_said_and_its_seconds_counted(
+    tab: Callable[..., Page], served: Served
+):
+    page = tab()
+    said = [("before", in_page_words(COMPILING)), ("after", "proving how little leather would do")]
+    answers: list[dict[str, Any]] = []
+
+    def answer(route: Route) -> None:
+        route.fulfill(**(answers.pop() if answers else {"status": 204}))
+
+    page.route("**/events?*", answer)
+    for stage, words in said:
+        told = json.dumps({"kind": "job", "job": "first", "stage": stage, "words": words})
+        answers.append({"status": 200, "content_type": "text/event-stream", "body": f"data: {told}\n\n"})
+        page.goto(f"{served.base}/job/first")
+        expect(page.locator("#running")).to_have_text(f"{words} …")
+        expect(page.locator("#running-time")).to_have_text("2 s")
+    assert "once on a machine and usually takes 10 to 40 seconds" in said[0][1]
+    assert "compil" not in said[0][1] + in_page_words(COMPILING_UNKEPT)
+    assert "NUMBA" not in in_page_words(COMPILING_UNKEPT)
 
 
 @pytest.mark.slow

@@ -60,6 +60,7 @@ def nest(
     seed: int = 0,
     progress: Callable[[NestProgress], None] | None = None,
     stage: Callable[[str], None] | None = None,
+    ending: Callable[[str], None] | None = None,
     start: ResumePoint | None = None,
     avoid: Sequence[str] = (),
     aim: Aim = "fewest",
@@ -79,6 +80,7 @@ def nest(
         seed: of the random choices.
         progress: called now and then with how far it is.
         stage: called with what is done before the search, in words, where that takes long.
+        ending: called likewise with what is done after it.
         start: what to go on from: see :func:`read_start`.
         avoid: further zones to keep clear: see :func:`strapwright.nesting.layout.avoided_zone.zone_to_avoid`.
         aim: everything on the ``"fewest"`` hides, or on the ``"least"`` leather with other hides left whole;
@@ -95,6 +97,7 @@ def nest(
         "seed": seed,
         "progress": progress,
         "stage": stage,
+        "ending": ending,
         "aim": aim if aim in ("fewest", "least") else "value",
         "worths": None,
         "executor": executor,

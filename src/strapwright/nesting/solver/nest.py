@@ -78,6 +78,7 @@ def nest(
     seed: int = 0,
     progress: Callable[[NestProgress], None] | None = None,
     stage: Callable[[str], None] | None = None,
+    ending: Callable[[str], None] | None = None,
     aim: Aim = "fewest",
     worths: Mapping[str, float] | None = None,
     executor: Executor | None = None,
@@ -102,6 +103,7 @@ def nest(
         seed: of the random choices.
         progress: called after every step.
         stage: called with what is done before the search, in words, where that takes long.
+        ending: called likewise with what is done after it.
         aim: ``"fewest"``: everything on the fewest hides; ``"least"``: everything on as little leather as may
             be, other hides left whole; ``"value"``: as much worth as fits, the hides in the order given.
         worths: what each part is worth, by its id; its area if None.
@@ -176,6 +178,10 @@ def nest(
                 stopped = True
                 raise
 
+    def say(words: str) -> None:
+        if ending is not None:
+            ending(words)
+
     double = sum(starts_both_ways(hide) for hide in hides)
     whole = time_limit * (1 - FOR_BACK) if double else time_limit
 
@@ -234,10 +240,19 @@ def nest(
                 prove=not turned,
             )
         else:
-            found = solve(own, time_limit=left(), steps=steps, seed=seed, progress=report, prove=not turned)
+            found = solve(
+                own,
+                time_limit=left(),
+                steps=steps,
+                seed=seed,
+                progress=report,
+                prove=not turned,
+                ending=ending,
+            )
             if ended() and first:
                 found = max(found, _only(own, first), key=lambda one: one.value)
         if own.shared is not None:
+            say("drawing straps together, so that one cut makes two edges")
             fine = with_finer_outlines(own, parts, SAME_LINE / 2)
             found = pull_together(
                 own, fine, found, time_limit=left(), steps=steps, seed=seed, prove=not turned
@@ -248,6 +263,7 @@ def nest(
         worth = None if worths is None else _worth(parts, worths, placed, found)
         layout = Layout(tuple(hides), placed, unplaced, clearance, (), seed, found.steps, bound, worth=worth)
         if double and not ended():
+            say("laying straps from the backbone both ways")
             layout = lay_from_backbone(layout, lying, on_half)
         layout = as_they_lie(layout, as_lying)
         noticed = [replace(hide, findings=s.findings) for hide, s in zip(as_lying, searched, strict=True)]
@@ -256,6 +272,7 @@ def nest(
             spent, allowed = time.monotonic() - began, None if steps else time_limit
             notes = (*notes, broken_off_finding(spent, allowed, len(placed), len(parts)))
         layout = replace(layout, findings=notes)
+        say("checking every part against the edge, the flaws and the others")
         verify(layout, [part.id for part in parts])
         return layout
 

@@ -81,6 +81,7 @@ class JobRoutes(Routes):
             shown=request.query_params.get("show", ""),
             picked=request.query_params.get("buckle", ""),
             said=self._bench.said.get(name),
+            doing=self._bench.running_words(name),
             steps=self._bench.history(name).next,
         )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import time
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import OutputError, StrapwrightError
@@ -41,6 +42,7 @@ class Bench:
         self.layouts = OpenLayouts(shop, self.stock)
         self.worker = Worker(self._report, self._keep)
         self.said: dict[str, dict[str, Any]] = {}
+        self._since: dict[str, float] = {}
         """What the process of each job said last."""
         self._loop: asyncio.AbstractEventLoop | None = None
 
@@ -130,8 +132,16 @@ class Bench:
         if self._loop is not None and not self._loop.is_closed():
             self._loop.call_soon_threadsafe(lambda: self.events.say(kind, **data))
 
+    def running_words(self, name: str) -> tuple[str, int]:
+        """Return what is done for a job now, in words, and for how many whole seconds."""
+        said = self.said.get(name, {})
+        words = said["words"] if said.get("stage") in ("before", "after") else "searching"
+        since = time.monotonic() - self._since.get(name, time.monotonic())
+        return words, int(since + said.get("elapsed", 0.0))
+
     def _report(self, name: str, said: dict[str, Any]) -> None:
         self.said[name] = said
+        self._since[name] = time.monotonic()
         self.tell("job", job=name, **said)
 
     def _keep(self, name: str, said: dict[str, Any]) -> dict[str, Any]:

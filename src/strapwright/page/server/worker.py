@@ -119,6 +119,7 @@ class Worker:
         process.start()
         theirs.close()
         self._running[name] = (process, mine)
+        self.report(name, {"stage": "before", "words": "beginning"})
         threading.Thread(target=self._listen, args=(name, process, mine), daemon=True).start()
         return True
 
@@ -210,8 +211,10 @@ def _nested(task: NestTask, pipe: Connection) -> dict[str, Any]:
         start=api.read_start(before, basis.draft, basis.hides) if task.go_on else None,
         avoid=zones_kept_clear(before, basis.hides),
         progress=_Watch(task, pipe, basis.draft),
-        stage=lambda words: pipe.send({"stage": "before", "words": words}),
+        stage=lambda words: pipe.send({"stage": "before", "words": in_page_words(words)}),
+        ending=lambda words: pipe.send({"stage": "after", "words": words}),
     )
+    pipe.send({"stage": "after", "words": "drawing the picture and writing the layout"})
     files = api.layout_files(basis.draft, layout)
     return {
         "what": "nest",

@@ -27,6 +27,14 @@ _IN_PAGE_WORDS: Final = (
         "“Make a test piece” on the machine's own page; or give",
     ),
     (r"Then: strapwright kerf record\b[^\n]*", "Then record here what you measured."),
+    (
+        r"compiling the search, once for this machine",
+        "getting the search ready, which happens once on a machine and usually takes 10 to 40 seconds",
+    ),
+    (
+        r"compiling the search; it cannot be kept, since (.*?) \(NUMBA_CACHE_DIR can name another\)",
+        r"getting the search ready, usually 10 to 40 seconds; it has to be done each time, since \1",
+    ),
     (r"--paper roll:WIDTH\b", "“a roll” in “Paper”"),
     (r", --paper [^\s;]+", " in “Paper”"),
     (r"Give a (TrueType font that has them) with --font FILE\.ttf\.", FONT_WORDS),

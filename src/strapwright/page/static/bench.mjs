@@ -26,16 +26,32 @@ watchShop()
 
 const part = document.querySelector("[data-job]")
 if (part) {
-  const running = document.getElementById("running")
+  const [running, time] = [document.getElementById("running"), document.getElementById("running-time")]
+  let counting
+  // What is done, and for how long: the seconds go on by themselves, for the program says something only now and then.
+  const doing = (words, seconds = 0) => {
+    clearInterval(counting)
+    const began = performance.now() - 1000 * seconds
+    const count = () => { time.textContent = `${Math.floor((performance.now() - began) / 1000)} s` }
+    running.textContent = `${words} …`
+    counting = setInterval(count, 500)
+    count()
+  }
+  const still = (words, seconds = "") => {
+    clearInterval(counting)
+    time.textContent = seconds
+    if (running.textContent !== words) running.textContent = words
+  }
+  if (time.dataset.seconds) doing(running.textContent.replace(/ …$/, ""), Number(time.dataset.seconds))
   document.getElementById("nest")?.addEventListener("htmx:afterRequest", ({ detail }) => {
-    if (detail.xhr.status === 204 && detail.elt.id === "nest" && !running.textContent) running.textContent = "Beginning …"
+    if (detail.xhr.status === 204 && detail.elt.id === "nest" && !running.textContent) doing("beginning")
   })
   listen((said) => {
     if (said.job !== part.dataset.job || said.kind !== "job") return
     for (const one of document.querySelectorAll(".stop")) one.hidden = !["before", "nesting"].includes(said.stage)
-    if (said.stage === "before") running.textContent = `${said.words} …`
-    if (said.stage === "nesting") running.textContent = `${said.elapsed.toFixed(0)} s${said.seconds ? ` of ${said.seconds.toFixed(0)} s` : ""}. ${said.words ? `Best so far: ${said.words}` : ""}`
-    if (said.stage === "failed") running.textContent = said.lines.join(" ")
+    if (["before", "after"].includes(said.stage)) doing(said.words)
+    if (said.stage === "nesting") still(said.words ? `Best so far: ${said.words}` : "Searching …", `${said.elapsed.toFixed(0)} s${said.seconds ? ` of ${said.seconds.toFixed(0)} s` : ""}`)
+    if (said.stage === "failed") still(said.lines.join(" "))
     if (said.stage === "done") location.reload()
   })
 }
