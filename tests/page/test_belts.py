@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 import shutil
 import tomllib
@@ -85,6 +86,39 @@ def test_bad_input_in_every_field_is_said_beside_it_and_nothing_is_written(
         assert not found["written"], key
         assert key in found["mistakes"], (key, opened[key], found["mistakes"])
         assert path_of(goods, "goods").read_bytes() == before
+
+
+def test_a_short_name_that_another_belt_has_is_said_beside_it_and_not_written(
+    client: TestClient, folder: Path
+):
+    said = 'found "tomasz" again, already the short name of another belt; expected its own'
+    before = path_of(folder, "first").read_text("utf-8")
+    _, values = form_for(client, folder)
+    found = client.post("/job/first/belt/0?write=1", data=values | {"id": "tomasz"}).json()
+    assert (found["mistakes"], found["written"]) == ({"id": said}, False)
+    path_of(folder, "first").write_text(before.replace('id = "ines"', 'id = "tomasz"'), "utf-8")
+    assert said in html.unescape(client.get("/job/first").text)
+    assert f"1 to mend: tomasz, Short name: {said}" in html.unescape(client.get("/").text)
+
+
+@pytest.mark.parametrize(
+    ("written", "broken", "words"),
+    [
+        ("quantity = 1", "quantity = 0", "ines, How many: found 0, expected 1 or more"),
+        ('"vegetable"', '"veg"', 'Tannage of the job\'s leather: found "veg", expected'),
+        ('girth = "960 mm"', "", "ines, Sized by: found none, expected exactly one of “Fold to worn hole”"),
+        ('frame_depth = "34', '# "34', "tomasz, Frame depth: missing, expected"),
+    ],
+)
+def test_the_list_of_work_says_what_is_to_mend_in_the_words_of_the_sheet(
+    client: TestClient, folder: Path, written: str, broken: str, words: str
+):
+    path = path_of(folder, "first")
+    path.write_text(path.read_text("utf-8").replace(written, broken, 1), "utf-8")
+    stage = re.search(r'class="mistake">([^<]*)<', html.unescape(client.get("/").text))
+    assert stage
+    assert re.match(rf"\d to mend: {re.escape(words)}", stage[1])
+    assert not re.search(r"[a-z]_[a-z]|\w\[\d\]|\w\.\w", stage[1].partition(", expected")[0])
 
 
 def test_a_finding_stands_beside_its_field_and_its_cure_is_written_and_undone(

@@ -462,6 +462,24 @@ def _named(job: Job, path: Path) -> Job:
     return job if job.name else job.model_copy(update={"job": About(name=path.stem)})
 
 
+def repeated_id(tables: Mapping[str, Any], kind: str, index: int) -> str:
+    """Return what is wrong with the id of a belt or strap that another one has; empty where none has.
+
+    Args:
+        tables: of the job file.
+        kind: of its table: ``"belt"`` or ``"strap"``.
+        index: its place among those.
+    """
+    given: list[tuple[Loc, Any]] = [
+        ((each, number), one) for each in ("belt", "strap") for number, one in enumerate(tables.get(each, ()))
+    ]
+    given.sort(key=lambda one: one[0] == (kind, index))  # the others keep theirs
+    for loc, error in _ids_used_twice(given):
+        if loc == (kind, index, "id") and not isinstance(error, str) and error.context:
+            return str(error.context["text"]).format(other=f"another {error.context['other'][0]}")
+    return ""
+
+
 def _ids_used_twice(given: Sequence[tuple[Loc, Any]]) -> Faults:
     first: dict[str, Loc] = {}
     for loc, belt in given:

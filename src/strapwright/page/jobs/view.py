@@ -9,10 +9,11 @@ from strapwright.core.errors import FileProblems, PartError
 from strapwright.core.text import first_few
 from strapwright.files.read import toml_tables
 from strapwright.job.draft import draft_strap
-from strapwright.job.spec.job import check_job
+from strapwright.job.spec.job import check_job, surroundings_of
 from strapwright.page.sheet.job_view import count_of
 from strapwright.page.sheet.made_view import records_of
 from strapwright.page.sheet.permission import not_allowed
+from strapwright.page.sheet.piece_view import first_to_mend
 from strapwright.page.sheet.shop import cut_files, digest_laid_out, read_written
 
 if TYPE_CHECKING:
@@ -62,11 +63,12 @@ def progress_of(shop: Shop, name: str) -> Progress:
     """Return how far a job is, by the files in its folder and its records."""
     try:
         path = shop.job(name)
-        job, mistakes = check_job(toml_tables(read_written(path).text, path), path)
+        tables, within = toml_tables(read_written(path).text, path), surroundings_of(path)
+        job, mistakes = check_job(tables, path, within)
     except FileProblems as error:
         return Progress(name, name, stage=shop.told(error.problems)[0], is_wrong=True)
     if job is None:
-        words = f"{len(mistakes)} to mend: {mistakes[0].line('')}"
+        words = f"{len(mistakes)} to mend: {first_to_mend(tables, path, mistakes, within)}"
         return Progress(name, name, stage=words, is_wrong=True)
     orders: list[Any] = [*job.belts, *job.straps]
     due = min((str(one.due) for one in orders if one.due), default="")

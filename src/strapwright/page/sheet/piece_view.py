@@ -11,7 +11,7 @@ from strapwright.core.units import format_length
 from strapwright.job.draft import draft_sound
 from strapwright.job.figures import working_of
 from strapwright.job.grading import findings_of
-from strapwright.job.spec.job import check_job
+from strapwright.job.spec.job import check_job, repeated_id
 from strapwright.job.strap_draft import BeltDraft
 from strapwright.page.forms.field import also_in
 from strapwright.page.forms.form import about_form, buckle_names, form_of, place_of, place_of_mistake
@@ -160,6 +160,8 @@ def drafted_pieces(
     job, mistakes = check_job(own, path, within)
     if job is None:
         return (), _by_field(mistakes, kind)
+    if twice := repeated_id(tables, kind, index):
+        return (), {"id": twice.replace("the id of", "the short name of")}
     if waiting := not_allowed(job):
         return (), {"": f"{', '.join(waiting)}: drawn by a program that you have not allowed yet"}
     drafted, wrong = draft_sound(job)
@@ -438,5 +440,44 @@ def _by_field(mistakes: tuple[Mistake, ...], kind: str) -> dict[str, str]:
         ends = own[:2] if own[:1] == ("ends",) else ()
         kept = (*ends, *(part for part in own[len(ends) :] if isinstance(part, str)))
         key = ".".join(str(part) for part in kept)
-        found.append((key, one.text if key else one.line("")))
+        found.append((key, one.text) if key else ("", mistake_of_job(one)))
     return joined(found)
+
+
+def mistake_of_job(one: Mistake) -> str:
+    """Return what is wrong with a job as a whole, with its field named where it has one.
+
+    Example:
+        >>> from strapwright.files.validate import Mistake
+        >>> print(mistake_of_job(Mistake(("leather", "tannage"), 'found "veg"')))
+        Tannage of the job's leather: found "veg"
+    """
+    key = ".".join(str(part) for part in one.loc)
+    for group in about_form().shown({}):
+        if key and (place := place_of_mistake(key, group.fields)):
+            return f"{_of_the_job(place)}: {one.text}"
+    return one.line("")
+
+
+def first_to_mend(
+    tables: Mapping[str, Any], path: Path, mistakes: Sequence[Mistake], within: Surroundings
+) -> str:
+    """Return the first mistake of a job in the words that it has on the job's sheet.
+
+    Args:
+        tables: as written.
+        path: the job's file.
+        mistakes: all of them, in order.
+        within: what the job's shop says.
+    """
+    one = mistakes[0]
+    if one.loc[:1] not in (("belt",), ("strap",)) or len(one.loc) < 2:
+        return mistake_of_job(one)
+    kind, index = str(one.loc[0]), int(one.loc[1])
+    if not isinstance(entry := tables[kind][index], dict):
+        return one.line("")
+    view = strap_view(tables, path, kind, index, within, drawn=False)
+    labels = {each.key: each.label for each in form_of(kind, entry, buckle_names(within)).fields}
+    for key, text in sorted(view.mistakes.items(), key=lambda one: not one[0]):  # those of a field first
+        return f"{view.title}, {labels[key]}: {text}" if key else f"{view.title}: {text}"
+    return one.line("")
