@@ -85,7 +85,7 @@ def written(client: TestClient, data: dict[str, Any]) -> str:
     answer = client.post("/job/first/cut", data=data)
     assert answer.status_code == 204, answer.text
     end = time.monotonic() + 300
-    while "Running …" in (page := client.get("/job/first").text):
+    while "data-seconds=" in (page := client.get("/job/first").text):
         assert time.monotonic() < end
         time.sleep(0.1)
     return page

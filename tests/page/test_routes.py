@@ -205,7 +205,7 @@ def wait(client: TestClient, folder: Path) -> dict[str, Any]:
     end = time.monotonic() + 300
     while time.monotonic() < end:
         page = client.get("/job/first").text
-        if "Running …" not in page:
+        if "data-seconds=" not in page:
             assert 'mistake">It ended' not in page
             return {"page": page}
         time.sleep(0.2)

@@ -220,6 +220,11 @@ def in_percent(share: object) -> str:
     return f"{100 * share:.10g} %" if isinstance(share, int | float) else str(share)
 
 
+def units_of(asked: Mapping[str, str]) -> Units:
+    """Return the units that a form asks for."""
+    return "in" if asked.get("units") == "in" else "mm"
+
+
 def with_unit(text: str, unit: str) -> str:
     """Return a length with its unit: a bare number is of the page's own.
 

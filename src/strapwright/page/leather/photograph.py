@@ -5,18 +5,18 @@ from __future__ import annotations
 import re
 import tempfile
 import threading
-from collections import OrderedDict
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.core.errors import FileProblems, PaperError, PhotoError, UnitError
+from strapwright.core.errors import PaperError, PhotoError, UnitError
 from strapwright.core.units import format_length, parse_length
 from strapwright.drawing.layout.hide_thumbnails import length_text
 from strapwright.files.atomic_write import file_safe
 from strapwright.files.fields import Measure
 from strapwright.files.read import toml_tables
 from strapwright.nesting.hide.backbone import EDGES
+from strapwright.page.leather.short_store import ShortStore
 from strapwright.page.sheet.shop import digest_of
 
 if TYPE_CHECKING:
@@ -35,6 +35,7 @@ KINDS: Final = (("mark", "a mark: scar or brand"), ("hole", "a hole or cut"), ("
 """What a colour of chalk may stand for."""
 
 _HELD: Final = 4
+_GONE: Final = "this measured hide is no longer at hand; measure the photograph again"
 _LONGEST: Final = 80
 """Letters in the name of a hide."""
 
@@ -95,7 +96,7 @@ class Photographs:
     """Measures photographs one after the other, and holds what was found in the last ones."""
 
     def __init__(self) -> None:
-        self._held: OrderedDict[str, Photograph] = OrderedDict()
+        self._held: ShortStore[Photograph] = ShortStore(_HELD, _GONE)
         self._lock = threading.Lock()
 
     def measure(self, form: Mapping[str, str], name: str, content: bytes) -> tuple[str, dict[str, str]]:
@@ -123,10 +124,7 @@ class Photographs:
                 return "", {_PHOTO: words}
             assert found.flat is not None
             one = Photograph(path.name, found, found.flat, digest_of(found.text.encode()))
-            self._held[one.digest] = one
-            while len(self._held) > _HELD:
-                self._held.popitem(last=False)
-        return one.digest, {}
+        return self._held.hold(one.digest, one), {}
 
     def get(self, digest: str) -> Photograph:
         """Return a measured photograph.
@@ -134,9 +132,7 @@ class Photographs:
         Raises:
             FileProblems: it is no longer there.
         """
-        if digest not in self._held:
-            raise FileProblems(("this measured hide is no longer at hand; measure the photograph again",))
-        return self._held[digest]
+        return self._held.get(digest)
 
 
 def chalks() -> tuple[tuple[str, str], ...]:

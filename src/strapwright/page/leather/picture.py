@@ -8,13 +8,13 @@ from __future__ import annotations
 import io
 import json
 import os
-from collections import OrderedDict
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems
 from strapwright.files.atomic_write import write_whole
 from strapwright.files.bounded import in_bounds
 from strapwright.files.read import read_text
+from strapwright.page.leather.short_store import ShortStore
 from strapwright.page.sheet.shop import digest_of
 
 if TYPE_CHECKING:
@@ -59,16 +59,11 @@ class Pictures:
     """The pictures that the page shows now, by digest; the oldest go first."""
 
     def __init__(self) -> None:
-        self._held: OrderedDict[str, bytes] = OrderedDict()
+        self._held: ShortStore[bytes] = ShortStore(_HELD, "the picture is no longer at hand; choose it again")
 
     def hold(self, content: bytes) -> str:
         """Keep a picture for the page and return its digest."""
-        digest = digest_of(content)
-        self._held[digest] = content
-        self._held.move_to_end(digest)
-        while len(self._held) > _HELD:
-            self._held.popitem(last=False)
-        return digest
+        return self._held.hold(digest_of(content), content)
 
     def get(self, digest: str) -> bytes:
         """Return a picture.
@@ -76,9 +71,7 @@ class Pictures:
         Raises:
             FileProblems: it is no longer there.
         """
-        if digest not in self._held:
-            raise FileProblems(("the picture is no longer at hand; choose it again",))
-        return self._held[digest]
+        return self._held.get(digest)
 
     def of_hide(self, hide: Path) -> dict[str, Any] | None:
         """Return where the picture kept beside a hide's file lies; None where there is none that is sound."""

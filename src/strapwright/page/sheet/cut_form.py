@@ -12,6 +12,7 @@ from strapwright.job.draft import draft
 from strapwright.machine.kerf import find_kerf
 from strapwright.machine.planning import too_thick
 from strapwright.machine.profile.machine import read_machine
+from strapwright.page.forms.field import units_of
 from strapwright.page.sheet.page_words import in_page_words
 from strapwright.page.sheet.permission import check_programs
 from strapwright.rules.safety import FUME_RISK, cautions, check_fumes, doubtful_tannages
@@ -127,7 +128,7 @@ def read_cut_form(given: ImmutableMultiDict[str, Any]) -> tuple[CutForm, dict[st
     form = CutForm(
         formats,
         kerf,
-        "in" if text("units") == "in" else "mm",
+        units_of(given),
         text("partial") == "yes",
         text("long_edges_by_hand") == "yes",
         text("fumes"),

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.core.errors import FileProblems, PaperError, PartError, PlanError, StrapwrightError
+from strapwright.core.errors import PaperError, StrapwrightError
 from strapwright.files.bounded import in_bounds
-from strapwright.page.sheet.page_words import finding_words, in_page_words
-from strapwright.page.sheet.papers import card_paper, units_of
+from strapwright.page.forms.field import units_of
+from strapwright.page.sheet.page_words import finding_words
+from strapwright.page.sheet.papers import card_paper, mistake_by_field
 from strapwright.page.sheet.permission import check_programs
 
 if TYPE_CHECKING:
@@ -70,8 +71,7 @@ def handout_seen(asked: HandoutAsked) -> tuple[dict[str, Any], dict[str, str]]:
     try:
         made = _made(asked, in_the_round=False)
     except StrapwrightError as error:
-        key, words = _field_of(error), in_page_words(str(error))
-        return {}, {key: words.removeprefix(f"{key}: ")}
+        return {}, mistake_by_field(error)
     belts = made.draft.belts
     return {
         "sizes": [belt.run_size for belt in belts] if len(belts) > 1 else [],
@@ -110,14 +110,3 @@ def _made(asked: HandoutAsked, *, in_the_round: bool) -> Handout:
         font=asked.font,
         in_the_round=in_the_round,
     )
-
-
-def _field_of(error: StrapwrightError) -> str:
-    """Return the field of the form that a mistake stands beside; empty for none."""
-    if isinstance(error, FileProblems) and str(error).startswith("sizes: "):
-        return "sizes"
-    if isinstance(error, FileProblems) and ".ttf" in str(error):
-        return "font"
-    if isinstance(error, PaperError):
-        return "paper"
-    return "belt" if isinstance(error, PartError | PlanError) else ""

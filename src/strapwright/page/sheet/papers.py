@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.core.errors import FileProblems, PaperError, StrapwrightError
+from strapwright.core.errors import FileProblems, PaperError, PartError, PlanError, StrapwrightError
 from strapwright.core.units import format_length, lengths_in
+from strapwright.page.forms.field import units_of
 from strapwright.page.sheet.cut_form import fumes_refused
 from strapwright.page.sheet.page_words import finding_words, in_page_words
 from strapwright.page.sheet.permission import check_programs
@@ -28,6 +29,10 @@ if TYPE_CHECKING:
 
 SHOWN: Final = 12
 """So many sheets of a pattern are shown on the page; the file has them all."""
+
+_KEYS: Final = ("paper", "correct", "belt", "sizes")
+_KINDS: Final = ((PaperError, "paper"), (PartError, "belt"), (PlanError, "belt"))
+"""Fields that a refusal of no key belongs to, by its kind."""
 
 KINDS: Final[Mapping[str, str]] = {
     ".pdf": "application/pdf",
@@ -104,14 +109,29 @@ def pattern_mistake(error: StrapwrightError, asked: QueryParams) -> dict[str, st
         error: why it cannot be made.
         asked: the form.
     """
+    ((key, words),) = mistake_by_field(error).items()
+    if key == "paper" and asked.get("paper") == "roll":
+        key = "roll"
+    measured = {name: words for name in ("short", "long") if key == "correct" and asked.get(name)}
+    return {key: words} | measured
+
+
+def mistake_by_field(error: StrapwrightError) -> dict[str, str]:
+    """Return what is wrong with a pattern or a handout by the field of its form; under ``""`` if by none.
+
+    A key before the words names the field; without one, what was refused does.
+
+    Example:
+        >>> mistake_by_field(PaperError('paper: found "b5"')), mistake_by_field(PartError("no such belt"))
+        ({'paper': 'found "b5"'}, {'belt': 'no such belt'})
+    """
     words = in_page_words(str(error))
     key, colon, rest = words.partition(": ")
-    if isinstance(error, PaperError) and colon and key in ("paper", "correct", "belt"):
-        if key == "paper" and asked.get("paper") == "roll":
-            key = "roll"
-        measured = {name: rest for name in ("short", "long") if key == "correct" and asked.get(name)}
-        return {key: rest} | measured
-    return {"font" if ".ttf" in words else "": words}
+    if colon and key in _KEYS:
+        return {key: rest}
+    if ".ttf" in str(error):
+        return {"font": words}
+    return {next((field for kind, field in _KINDS if isinstance(error, kind)), ""): words}
 
 
 def _correction(paper: str, asked: QueryParams) -> str:
@@ -152,11 +172,6 @@ def card_of(opened: OpenJob, asked: QueryParams, machine: Path | None) -> BenchC
 def card_paper(asked: Mapping[str, str]) -> CardPaper:
     """Return the paper asked for, of those a card or a handout is printed on."""
     return "letter" if asked.get("paper") == "letter" else "a4"
-
-
-def units_of(asked: Mapping[str, str]) -> Units:
-    """Return the units asked for."""
-    return "in" if asked.get("units") == "in" else "mm"
 
 
 def paper_of(

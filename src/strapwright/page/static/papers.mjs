@@ -27,8 +27,10 @@ function watch(box) {
       if (!answer.ok) return say(await answer.text())
       const found = await answer.json()
       shown.innerHTML = found.html
-      for (const place of form.querySelectorAll("[data-mistake]")) {
-        place.textContent = found.mistakes[place.dataset.mistake] ?? ""
+      const places = [...form.querySelectorAll("[data-mistake]")]
+      const shownFor = (key) => places.some((one) => one.dataset.mistake === key) || key in form.elements ? key : ""
+      for (const place of places) {
+        place.textContent = [...new Set(Object.entries(found.mistakes).filter(([key]) => shownFor(key) === place.dataset.mistake).map(([, words]) => words))].join("; ")
         if (place.textContent) for (let box = place.closest("details"); box; box = box.parentElement.closest("details")) box.open = true
       }
       mark(form, found.mistakes)

@@ -6,10 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 from strapwright.core.errors import StrapwrightError, UnitError
 from strapwright.core.units import parse_length
-from strapwright.page.forms.field import with_unit
+from strapwright.page.forms.field import units_of, with_unit
 from strapwright.page.sheet.cut_form import fumes_not_taken
 from strapwright.page.sheet.page_words import finding_words, in_page_words
-from strapwright.page.sheet.papers import units_of
 from strapwright.rules.leather import Tannage
 from strapwright.rules.safety import FUME_RISK, doubtful_tannages
 from strapwright.write.test_pieces import Coupon, kerf_coupon, measuring_lines
