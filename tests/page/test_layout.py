@@ -340,10 +340,7 @@ def test_a_search_writes_its_best_each_second_and_ends_as_one_step(laid: Laid, t
     seen = set()
     shown: dict[str, Any] = {}
     end = time.monotonic() + 300
-    while (
-        "data-seconds=" in client.get("/job/first").text
-        and time.monotonic() < end
-    ):
+    while "data-seconds=" in client.get("/job/first").text and time.monotonic() < end:
         if running.exists():
             seen.add(running.read_bytes())
             if not shown:
