@@ -21,9 +21,9 @@ ORDER = re.findall(
     r"\S+",
     """
     core files
-    geometry geometry.lettering
+    geometry geometry.drawings geometry.lettering
     rules
-    parts.dimension parts.part parts.tips parts.sketch parts
+    parts.dimension parts.part parts.tips parts.own_shape parts.sketch parts
     job.catalogue job.spec job.dimensions job.strap_draft job.findings job job.folding job.measuring job.bill
     nesting.hide nesting.layout nesting.problem nesting.cancellation nesting nesting.strap_search
     nesting.shape_search nesting.bound nesting.solver nesting.stock

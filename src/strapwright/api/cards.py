@@ -261,7 +261,7 @@ def _inputs(
                 f"{job.shared_file}: outside the CSV file's folder; move it there to keep a record"
             )
         found[job.shared_file] = read_bytes(job_path.parent / job.shared_file)
-    found |= {name: source.encode() for name, source in job.sketches.items()}
+    found |= {name: source.encode() for name, source in job.sketches.items()} | job.drawings
     if layout is not None:
         found["layout.json"] = read_bytes(layout)
     if machine:

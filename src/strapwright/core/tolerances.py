@@ -19,6 +19,9 @@ OFFSET: Final = 1e-6
 NESTING_CHORD: Final = 0.02
 """Arcs become chords for nesting with at most this error, always outward for parts, inward for hides."""
 
+DRAWN_CURVE: Final = 0.02
+"""Curves of a drawing made elsewhere become arcs that stray by at most this: less than a beam is wide."""
+
 CLEARANCE: Final = 1e-4
 """Parts may stand this much nearer than the gap asked for: rounding in the nest, below any machine's step."""
 

@@ -176,7 +176,13 @@ def _piece(item: StrapDraft, alike: Sequence[Part], units: Units) -> PatternPiec
     if part.kind is PartKind.LINING:
         return PatternPiece(part, "lining", cut, (), (low, "its square end"))
     if not item.strap.ends:
-        return PatternPiece(part, "as drawn in its sketch", cut, (), (low, "the end at the left"))
+        return PatternPiece(
+            part,
+            f"as drawn in its {'drawing' if item.spec.drawing is not None else 'sketch'}",
+            cut,
+            (),
+            (low, "the end at the left"),
+        )
     names, first = tuple(_names(item)), item.strap.ends[0]
     if first.closes:
         from_belt = "from the end", "from the fold", "from the tip"

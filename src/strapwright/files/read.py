@@ -171,3 +171,13 @@ def _near(path: Path) -> str:
 def refused(path: Path | str, text: str) -> FileProblems:
     """Return the error for a file in which one thing keeps the rest from being read."""
     return FileProblems((f"{path}: {text}",))
+
+
+def leads_out(path: Path) -> bool:
+    """Return whether a file is a link to one in another folder."""
+    try:
+        return path.resolve(strict=True).parent != path.parent.resolve()
+    except FileNotFoundError:
+        return path.resolve().parent != path.parent.resolve()
+    except (OSError, RuntimeError):  # links that go round in a ring
+        return True

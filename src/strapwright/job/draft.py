@@ -12,10 +12,12 @@ from strapwright.job.dimensions.fit import belt_figures
 from strapwright.job.dimensions.layers import layers_of
 from strapwright.job.dimensions.strength_estimate import strength_of
 from strapwright.job.dimensions.turned_end import end_figures
+from strapwright.job.drawn_in import with_drawings
 from strapwright.job.findings.strap import findings_of
 from strapwright.job.marks import with_marks
 from strapwright.job.spec.strap import Belt
 from strapwright.job.strap_draft import BeltDraft, DraftedEnd, StrapDraft
+from strapwright.parts.drawn import part_from_drawing
 from strapwright.parts.end import CutEnd, TurnedEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.keeper import KeeperStrip
@@ -35,6 +37,7 @@ if TYPE_CHECKING:
     from strapwright.job.spec.job import House, Job
     from strapwright.job.spec.strap import EndSpec, StrapTable
     from strapwright.parts.end import End
+    from strapwright.parts.own_shape import OwnPart
     from strapwright.parts.part import Part
 
 JSON_VERSION = 1
@@ -149,15 +152,13 @@ def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalo
     Raises:
         PartError: its numbers make no sound part, or the user's own code fails.
     """
-    if asked.sketch is not None:
-        from strapwright.parts.sketch.drawn import part_from_sketch
-
+    if asked.sketch is not None or asked.drawing is not None:
         drawn = StrapDraft(
             spec=asked,
             quantity=asked.quantity,
             leather=leather,
             house=house,
-            strap=part_from_sketch(asked.sketch.source, asked.sketch.name),
+            strap=_own_part(asked, leather),
             ends=tuple(DraftedEnd(spec) for spec in asked.end_specs),
         )
         return replace(drawn, findings=findings_of(drawn, catalogue))
@@ -181,7 +182,8 @@ def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalo
         hole_rows=rows,
         crease=asked.crease.distance if asked.crease else 0.0,
     )
-    strap, mark_findings = with_marks(asked, plain, ends[0].figures)
+    drawn_in, drawn_findings = with_drawings(asked, plain, fit, leather)
+    strap, mark_findings = with_marks(asked, drawn_in, ends[0].figures)
     turned = [(end.spec.name, end.figures) for end in ends if end.figures is not None]
     made = kind(
         spec=asked,
@@ -196,7 +198,17 @@ def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalo
         lining=Lining(strap=strap, start=_lining_start(fit)) if fit and asked.lining else None,
         steps=tuple(work.steps),
     )
-    return replace(made, findings=findings_of(made, catalogue) + mark_findings)
+    return replace(made, findings=findings_of(made, catalogue) + drawn_findings + mark_findings)
+
+
+def _own_part(asked: Belt | StrapTable, leather: Leather) -> OwnPart:
+    """Return the whole part that a user has drawn, in Python or elsewhere."""
+    if asked.drawing is not None:
+        return part_from_drawing(asked.drawing.shapes, asked.drawing.name, leather.thickness)
+    from strapwright.parts.sketch.drawn import part_from_sketch
+
+    assert asked.sketch is not None
+    return part_from_sketch(asked.sketch.source, asked.sketch.name)
 
 
 def strap_width_of(asked: Belt | StrapTable, house: House, work: Calculation) -> float:

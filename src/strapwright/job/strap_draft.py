@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from strapwright.job.spec.strap import Belt, EndSpec, StrapTable
     from strapwright.parts.keeper import KeeperStrip
     from strapwright.parts.lining import Lining
+    from strapwright.parts.own_shape import OwnPart
     from strapwright.parts.part import Feature
-    from strapwright.parts.sketch.drawn import SketchPart
     from strapwright.parts.strap import Strap
     from strapwright.rules.leather import Tannage
 
@@ -69,7 +69,7 @@ class StrapDraft:
     quantity: int
     leather: Leather
     house: House
-    strap: Strap | SketchPart
+    strap: Strap | OwnPart
     ends: tuple[DraftedEnd, ...]
     findings: tuple[Finding, ...] = ()
     strength: Strength | None = None

@@ -43,6 +43,7 @@ class Strap:
         ends: the first and the second end, each drawn as at x = 0.
         hole_rows: rows of holes between them; of a belt, one of adjusting holes.
         crease: distance of a crease line from the edge, mm; 0 for none.
+        drawn: openings and ornaments of the user's own drawing, in their place.
         marks: lettering scored on the turn-back, placed clear of everything else.
 
     Raises:
@@ -61,6 +62,7 @@ class Strap:
     ends: tuple[End, End]
     hole_rows: tuple[HoleRow, ...] = ()
     crease: float = dimension(0.0, 20.0, "a crease runs close to the edge", default=0.0)
+    drawn: tuple[Feature, ...] = ()
     marks: tuple[Feature, ...] = ()
 
     def __post_init__(self) -> None:
@@ -117,15 +119,21 @@ class Strap:
 
     @property
     def plain(self) -> tuple[float, float]:
-        """The x from which on, and up to which, nothing is made in it but its crease, mm.
+        """The x from which on, and up to which, nothing is made in it but its crease, mm; none if it crosses.
 
-        A row of holes counts to the end it is nearer to; adjusting holes to the tip.
+        A row of holes, or a drawn opening, counts to the end it is nearer to; adjusting holes to the tip.
         """
         first, second = self.ends
         low, high = first.reach, self.span - second.reach
         for row in self.hole_rows:
             near, far = row.xs[0] - row.reach / 2, row.xs[-1] + row.reach / 2
             if first.closes or near >= self.span - far:
+                high = min(high, near)
+            else:
+                low = max(low, far)
+        for feature in self.drawn:
+            near, _, far, _ = feature.contour.bounding_box
+            if near >= self.span - far:
                 high = min(high, near)
             else:
                 low = max(low, far)
@@ -190,7 +198,7 @@ class Strap:
             except GeometryError as error:
                 raise PartError(f"crease is {self.crease:g} mm: {error}") from error
             found += (Feature("crease line", Operation.SCORE, line),)
-        return found + self.marks
+        return found + self.drawn + self.marks
 
     def _at_the_far_end(self, feature: Feature) -> Feature:
         """Return a feature mirrored to the second end: x becomes span − x."""

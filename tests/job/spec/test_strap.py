@@ -18,8 +18,8 @@ from strapwright.job.catalogue.leather import Leather
 from strapwright.job.draft import draft, draft_strap
 from strapwright.job.spec.job import House, Job, read_job
 from strapwright.job.spec.strap import Belt, StrapTable
+from strapwright.parts.own_shape import OwnPart
 from strapwright.parts.part import Operation
-from strapwright.parts.sketch.drawn import SketchPart
 from strapwright.rules.fold import bend_radius, half_turn, mate
 from strapwright.rules.leather import Tannage
 
@@ -395,7 +395,7 @@ def test_the_half_turn_of_a_flat_bar_is_half_its_perimeter():
 
 
 def test_a_part_drawn_from_the_flesh_side_is_mirrored_when_it_becomes_a_part():
-    drawn = SketchPart(Contour.from_points([(0, 0), (90, 0), (0, 30)]), (Contour.circle(20, 5, 4),))
+    drawn = OwnPart(Contour.from_points([(0, 0), (90, 0), (0, 30)]), (Contour.circle(20, 5, 4),))
     for face, sign in (("grain", 1), ("flesh", -1)):
         one = replace(strap(face_up=face), strap=drawn)
         (part,) = one.parts()

@@ -12,7 +12,7 @@ import shapely
 from svgpathtools.parser import parse_transform
 
 from strapwright.core.errors import FileProblems
-from strapwright.nesting.hide.drawing_svg import transform_matrix
+from strapwright.geometry.drawings.svg import transform_matrix
 from strapwright.nesting.hide.file import read_hide
 from strapwright.nesting.hide.types import FlawKind
 

@@ -11,8 +11,8 @@ import shapely
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Severity
+from strapwright.geometry.drawings.svg_path import flattened, numbers_in, pieces_of
 from strapwright.nesting.hide.file import read_hide
-from strapwright.nesting.hide.svg_path import flattened, numbers_in, pieces_of
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -39,6 +39,7 @@ TIP_WORDS: Final = {
     "square": "square tip",
     "bridle_point": "bridle point",
     "sketch": "own tip",
+    "drawing": "own tip",
 }
 
 

@@ -88,7 +88,8 @@ def _notes(item: StrapDraft, units: Units) -> Iterator[str]:
     """Yield what is to be said beside the drawing: how the strap is measured and put together."""
     yield "Grain side up: mark and cut from the grain."
     if not item.strap.ends:
-        yield f"Drawn by {item.ends[0].spec.words}, a sketch of your own."
+        what = "drawing" if item.spec.drawing is not None else "sketch"
+        yield f"Drawn by {item.ends[0].spec.words}, a {what} of your own."
         return
     notes = [
         [] if got.figures is None else list(_end_notes(item, got.figures, got.spec.stitch, units))

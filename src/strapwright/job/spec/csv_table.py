@@ -128,7 +128,9 @@ def columns_of(model: type[BaseModel], prefix: str = "") -> dict[str, CellKind]:
     for name, info in model.model_fields.items():
         key = prefix + (info.alias or name)
         kinds = members(info.annotation)
-        tables = [kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)]
+        tables = [kind for kind in kinds if _is_table(kind)]
+        if any(get_origin(kind) is tuple and _is_table(get_args(kind)[0]) for kind in kinds):
+            continue  # tables of its own, which a line has no room for
         by_text = any(isinstance(one, BeforeValidator) for one in info.metadata)
         if not tables:
             several = any(get_origin(kind) is tuple for kind in kinds)
@@ -141,6 +143,10 @@ def columns_of(model: type[BaseModel], prefix: str = "") -> dict[str, CellKind]:
         for table in tables:
             columns |= columns_of(table, f"{key}.")
     return columns
+
+
+def _is_table(kind: object) -> bool:
+    return isinstance(kind, type) and issubclass(kind, BaseModel)
 
 
 def _is_length(info: FieldInfo) -> bool:

@@ -73,6 +73,16 @@ _PRICES: Final[dict[str, Any]] = {
 """What a job says that moves no cut: a layout stays true when prices and promises change."""
 
 
+_UNDRAWN: Final[dict[str, Any]] = {
+    **_PRICES,
+    "belts": {"__all__": {**_PRICES["belts"]["__all__"], "drawn_holes": True, "ornaments": True,
+                          "tip": {"drawing"}}},
+    "straps": {"__all__": {**_PRICES["straps"]["__all__"], "drawing": True,
+                           "ends": {"__all__": {"price": True, "tip": {"drawing"}}}}},
+}  # fmt: skip
+"""The same of a job without drawings."""
+
+
 class About(Strict):
     """What the job is called."""
 
@@ -198,6 +208,15 @@ class Job(Strict):
         return {file.name: file.source for file in files if file is not None}
 
     @property
+    def drawings(self) -> dict[str, bytes]:
+        """The drawings that its belts and straps use, by name."""
+        files = [strap.drawing for strap in self.straps]
+        files += [end.tip.drawing for one in self.items for end in one.end_specs if end.tip is not None]
+        files += [hole.drawing for belt in self.belts for hole in belt.drawn_holes]
+        files += [ornament.drawing for belt in self.belts for ornament in belt.ornaments]
+        return {file.name: file.content for file in files if file is not None}
+
+    @property
     def shared_file(self) -> str:
         """The job file that a CSV file names for leather, house and prices; empty for none."""
         return self._shared
@@ -229,9 +248,9 @@ class Job(Strict):
         """SHA-256 of everything the job says and uses of the catalogue; comments and prices do not count."""
         fasteners = {end.fastener for one in self.items for end in one.end_specs if end.fitting}
         used = self.catalogue.bearing_on(fasteners)
-        # A layout made before there was an allowance, or without one, stays true.
-        unsaid = {} if self.house.girth_allowance else {"house": {"girth_allowance"}}
-        said = self.model_dump_json(exclude=_PRICES | unsaid)
+        # A layout made before there was an allowance or a drawing, or without one, stays true.
+        unsaid: dict[str, Any] = {} if self.house.girth_allowance else {"house": {"girth_allowance"}}
+        said = self.model_dump_json(exclude=(_PRICES if self.drawings else _UNDRAWN) | unsaid)
         return hashlib.sha256(f"{said}\n{used}".encode()).hexdigest()
 
     def leather_of(self, belt: Belt | StrapTable) -> Leather:

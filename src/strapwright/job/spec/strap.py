@@ -16,6 +16,7 @@ from strapwright.files.validate import Strict
 from strapwright.geometry.lettering.characters import cannot_be_lettered, unwritable
 from strapwright.job.catalogue.file import BuckleOrName
 from strapwright.job.catalogue.leather import LeatherOverride
+from strapwright.job.spec.drawing import DrawingOrName, DrawnHole, Ornament
 from strapwright.job.spec.fittings import (
     Crease,
     Dee,
@@ -54,7 +55,7 @@ _TURNED_KEYS: Final = ("fastener", "fastener_holes", "stitch", "fold_thickness")
 
 
 _DRAWN_KEYS: Final = ("width", "length", "ends", "holes", *_TURNED_KEYS, "corner_radius")
-"""What a sketch of the whole part leaves no room for."""
+"""What a sketch or drawing of the whole part leaves no room for."""
 
 
 def sound_id(value: str) -> str:
@@ -110,6 +111,7 @@ class Belt(Strict):
     width: ClassVar[None] = None
     length: ClassVar[None] = None
     sketch: ClassVar[None] = None
+    drawing: ClassVar[None] = None
     turn_step: ClassVar[None] = None
     face_up: ClassVar[Literal["grain"]] = "grain"
 
@@ -167,6 +169,10 @@ class Belt(Strict):
     turn_back: Annotated[float | None, Measure(least=15.0, most=400.0)] = None
     """From the fold line to the end of the turn-back, 15 to 400 mm; default what slot, fasteners and keeper
     need."""
+    drawn_holes: Annotated[tuple[DrawnHole, ...], Field(alias="hole", max_length=40)] = ()
+    """Slots, keyholes and other openings of your own drawing, each in a [[belt.hole]] table; at most 40."""
+    ornaments: Annotated[tuple[Ornament, ...], Field(alias="ornament", max_length=20)] = ()
+    """Drawings repeated along the belt, each in a [[belt.ornament]] table; at most 20."""
     leather: LeatherOverride | None = None
     """Where this belt's leather differs from the job's."""
     price: Price = None
@@ -217,7 +223,8 @@ class Belt(Strict):
             closes=True,
             bought=tuple(bought),
         )
-        return buckle_end, EndSpec(words=f"{self.tip.name} tip", tip=self.tip)
+        words = "tip as drawn" if self.tip.drawing else f"{self.tip.name} tip"
+        return buckle_end, EndSpec(words=words, tip=self.tip)
 
     @property
     def made_keeper(self) -> Keeper | None:
@@ -265,16 +272,18 @@ class StrapTable(Strict):
     dee: ClassVar[None] = None
     crease: ClassVar[None] = None
     marks: ClassVar[None] = None
+    drawn_holes: ClassVar[tuple[()]] = ()
+    ornaments: ClassVar[tuple[()]] = ()
 
     id: Annotated[Id, Field(examples=["satchel"])]
     name: Annotated[str, Field(max_length=200)] = ""
     """What it is for, in your own words; up to 200 characters."""
     quantity: Quantity = 1
     width: Annotated[float | None, Measure(least=8.0, most=120.0)] = None
-    """8 to 120 mm; needed without a sketch."""
+    """8 to 120 mm; needed without a sketch or drawing."""
     length: Annotated[float | None, Measure(least=30.0, most=5500.0)] = None
     """Finished, from the middle of one end's bar, or the point of its tip, to the other's, 30 to 5500 mm;
-    needed without a sketch."""
+    needed without a sketch or drawing."""
     ends: Annotated[
         tuple[StrapEnd, ...],
         Field(min_length=2, max_length=2, examples=[[{"bar_diameter": "4 mm"}, {"tip": "round"}]]),
@@ -294,6 +303,7 @@ class StrapTable(Strict):
     corner_radius: CornerRadius = 4.0
     """Of the corners of a turned end, 0.5 to 60 mm, default 4 mm."""
     sketch: SketchOrName = None
+    drawing: DrawingOrName = None
     face_up: Literal["grain", "flesh"] = "grain"
     """The side shown in its drawing, default grain; one drawn from the flesh side is mirrored when it is laid
     on a hide."""
@@ -307,7 +317,7 @@ class StrapTable(Strict):
     def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield what does not go together.
 
-        Neither measures nor a sketch, or both; keys that the ends or the fastener have no use for; a strap
+        Neither measures nor a sketch or drawing, or both; keys that ends or fastener have no use for; a strap
         that carries a load and may lie across.
         """
         if table.get("use") == "load_carrying" and table.get("turn_step") is not None:
@@ -315,14 +325,14 @@ class StrapTable(Strict):
                 ("turn_step",),
                 'found with use = "load_carrying": such a strap is laid along the strap direction',
             )
-        if "sketch" in table:
-            for key in _DRAWN_KEYS:
+        if own := next((key for key in ("sketch", "drawing") if key in table), ""):
+            for key in (*_DRAWN_KEYS, *(("drawing",) if own == "sketch" else ())):
                 if key in table and not _is_default(key, table[key]):
-                    yield (key,), "found with sketch, which draws the whole part"
+                    yield (key,), f"found with {own}, which draws the whole part"
             return
         for key, example in (("width", "25 mm"), ("length", "1100 mm")):
             if key not in table:
-                yield (key,), f'missing, expected a length such as "{example}", or a sketch'
+                yield (key,), f'missing, expected a length such as "{example}", or a sketch or drawing'
         ends = table.get("ends", ())
         if not isinstance(ends, list | tuple) or not all(isinstance(end, Mapping | StrapEnd) for end in ends):
             return
@@ -340,14 +350,18 @@ class StrapTable(Strict):
     @property
     def end_specs(self) -> tuple[EndSpec, ...]:
         """What is asked for of its first and its second end; of a sketch, the file that draws both."""
-        if self.sketch is not None:
-            return (EndSpec(words=self.sketch.name),)
+        if (drawn := self.sketch or self.drawing) is not None:
+            return (EndSpec(words=drawn.name),)
         return tuple(self._end_spec(place, end) for place, end in enumerate(self.ends, 1))
 
     def _end_spec(self, place: int, end: StrapEnd) -> EndSpec:
         name = f"end {place}"
         if end.tip is not None:
-            words = "tip as drawn" if end.tip.sketch else f"{end.tip.name.replace('_', ' ')} tip"
+            words = (
+                "tip as drawn"
+                if end.tip.sketch or end.tip.drawing
+                else f"{end.tip.name.replace('_', ' ')} tip"
+            )
             return EndSpec(name=name, words=words, tip=end.tip)
         bar = end.fitting.bar
         section = f"{bar.width:g} × {bar.height:g}" if bar.flat else f"{bar.width:g}"

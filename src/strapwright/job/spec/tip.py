@@ -12,8 +12,9 @@ from strapwright.core.errors import FileProblems
 from strapwright.core.text import quoted
 from strapwright.files.fields import Measure, mistake
 from strapwright.files.messages import nearest
-from strapwright.files.read import read_text
+from strapwright.files.read import leads_out, read_text
 from strapwright.files.validate import Strict
+from strapwright.job.spec.drawing import DrawingOrName
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -57,11 +58,12 @@ class Tip(Strict):
     """Of a spear tip's shoulders, 1 to 400 mm; a sharp shoulder rubs."""
 
     sketch: SketchOrName = None
+    drawing: DrawingOrName = None
 
     @property
     def name(self) -> str:
-        """What to call it: its shape, or ``"sketch"`` for one of your own."""
-        return self.shape if self.sketch is None else "sketch"
+        """What to call it: its shape, or ``"sketch"`` or ``"drawing"`` for one of your own."""
+        return "sketch" if self.sketch is not None else "drawing" if self.drawing is not None else self.shape
 
     def part(self, width: float) -> TipPart:
         """Return its definition for a strap width, mm.
@@ -73,6 +75,10 @@ class Tip(Strict):
             from strapwright.parts.sketch.drawn import tip_from_sketch
 
             return tip_from_sketch(self.sketch.source, self.sketch.name, width)
+        if self.drawing is not None:
+            from strapwright.parts.drawn import tip_from_drawing
+
+            return tip_from_drawing(self.drawing.shapes, self.drawing.name, width)
         from strapwright.parts.tips import make_tip
 
         given = {key: value for key in TIP_MEASURES[self.shape] if (value := getattr(self, key)) is not None}
@@ -80,13 +86,13 @@ class Tip(Strict):
 
     @classmethod
     def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
-        """Yield: measures that the shape does not have, or beside a sketch."""
+        """Yield: measures that the shape does not have, or beside a sketch or drawing."""
         measures = ("length", "nose_radius", "corner_radius", "shoulder_radius")
-        if "sketch" in table:
-            for key in ("shape", *measures):
+        if own_shape := next((key for key in ("sketch", "drawing") if key in table), ""):
+            for key in ("shape", *measures, *(("drawing",) if own_shape == "sketch" else ())):
                 # The default may stand there: a job that is written out again states every value.
                 if key in table and table[key] != "english_point":
-                    yield (key,), "found with sketch, which draws the whole tip"
+                    yield (key,), f"found with {own_shape}, which draws the whole tip"
             return
         shape = table.get("shape", "english_point")
         own = TIP_MEASURES.get(shape) if isinstance(shape, str) else None
@@ -131,22 +137,12 @@ def _read(value: object, info: ValidationInfo) -> object:
         raise mistake(f"found {quoted(value)}, {_EXPECTED}")
     folder = Path((info.context or {}).get("folder") or ".")
     # A path knows both kinds of slash and a drive's letter if it is one of Windows.
-    if PureWindowsPath(value).name != value or not value.isprintable() or _leads_out(folder / value):
+    if PureWindowsPath(value).name != value or not value.isprintable() or leads_out(folder / value):
         raise mistake(f"found {quoted(value)}, {_EXPECTED}, no path and no link out of it; move it there")
     try:
         return SketchFile(value, read_text(folder / value, limit_mb=SKETCH_LIMIT_MB))
     except FileProblems as error:
         raise mistake(str(error)) from error
-
-
-def _leads_out(path: Path) -> bool:
-    """Whether a file is a link to one in another folder."""
-    try:
-        return path.resolve(strict=True).parent != path.parent.resolve()
-    except FileNotFoundError:
-        return path.resolve().parent != path.parent.resolve()
-    except (OSError, RuntimeError):  # links that go round in a ring
-        return True
 
 
 SketchOrName = Annotated[

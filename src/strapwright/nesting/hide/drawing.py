@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import FileProblems
+from strapwright.core.findings import Finding, Severity
 from strapwright.files.read import digest_of
-from strapwright.nesting.hide.drawn_shapes import LEFT_OUT, NAMES, SHOWN, Drawn, Gathered, listed, plain_name
-from strapwright.nesting.hide.types import Flaw, FlawKind
+from strapwright.geometry.drawings.file import gathered_from
+from strapwright.geometry.drawings.gathered import LEFT_OUT, Drawn, Gathered, Wanted, listed, plain_name
+from strapwright.nesting.hide.types import OTHER_HOLE, Flaw, FlawKind
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,8 +19,14 @@ if TYPE_CHECKING:
     from strapwright.core.arrays import Floats
 
 
-SUFFIXES: Final = (".dxf", ".svg")
-"""Endings of the drawings a hide is read from."""
+SHOWN: Final = ("outline", *FlawKind)
+"""What layers or groups are named, as messages list it."""
+
+NAMES: Final = (*SHOWN, OTHER_HOLE)
+"""Layers of a DXF drawing, or groups of an SVG drawing, that say what a shape is."""
+
+HIDE: Final = Wanted(NAMES, "draw a line round the flaw")
+"""What is looked for in a drawing of a hide."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,14 +55,8 @@ def read_drawing(path: Path) -> DrawnHide:
     Raises:
         FileProblems: what is wrong with the drawing.
     """
-    if path.suffix.lower() == ".dxf":
-        from strapwright.nesting.hide.drawing_dxf import shapes_in_dxf
-
-        gathered, container = shapes_in_dxf(path), "layer"
-    else:
-        from strapwright.nesting.hide.drawing_svg import shapes_in_svg
-
-        gathered, container = shapes_in_svg(path), "group"
+    gathered = gathered_from(path, HIDE)
+    container = "layer" if path.suffix.lower() == ".dxf" else "group"
     named = [(plain_name(shape.name), shape) for shape in gathered.shapes]
     if problems := gathered.problems or _misnamed(gathered, named, container):
         raise FileProblems(tuple(dict.fromkeys(problems)))
@@ -91,3 +93,30 @@ def _misnamed(gathered: Gathered, named: Sequence[tuple[str, Drawn]], container:
             + ("" if outlines else but)
         )
     return problems
+
+
+def drawing_findings(gathered: Gathered, subject: str) -> tuple[Finding, ...]:
+    """Return a finding for what is not shown in a hide's drawing and one for what is no shape, if any.
+
+    Args:
+        gathered: what was found in it.
+        subject: name of the hide.
+    """
+    kinds = (
+        ("drawing-not-shown", Severity.CAUTION, gathered.not_shown, "the drawing does not show it",
+         "If it is a flaw, show it in the drawing and save again."),
+        ("drawing-left-out", Severity.NOTE, gathered.no_shapes, "it is not a closed shape",
+         f'If it is a flaw, draw a closed line round it; mere notes go into "{LEFT_OUT}".'),
+    )  # fmt: skip
+    return tuple(
+        Finding(
+            code,
+            severity,
+            f"Left out, because {why}: {listed(words)}.",
+            do,
+            subject=subject,
+            numbers={"left_out": float(len(words))},
+        )
+        for code, severity, words, why, do in kinds
+        if words
+    )

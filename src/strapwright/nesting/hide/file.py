@@ -18,6 +18,7 @@ from strapwright.files.fields import Length, Measure, OneLine, PositiveLength, T
 from strapwright.files.messages import nearest
 from strapwright.files.read import digest_of, read_toml, refused, toml_tables
 from strapwright.files.validate import Strict, one_of, validate
+from strapwright.geometry.drawings.kinds import SUFFIXES
 from strapwright.nesting.hide.backbone import (
     EDGES,
     back_at,
@@ -26,7 +27,7 @@ from strapwright.nesting.hide.backbone import (
     starts_both_ways,
     upward,
 )
-from strapwright.nesting.hide.drawing import SUFFIXES, DrawnHide, read_drawing
+from strapwright.nesting.hide.drawing import DrawnHide, drawing_findings, read_drawing
 from strapwright.nesting.hide.repair import sound_hide
 from strapwright.nesting.hide.tape import outline_from_stations, read_stations
 from strapwright.nesting.hide.true_edge import MOST_CUT, trued
@@ -328,7 +329,7 @@ def hide_of(tables: Mapping[str, Any], path: Path, digest: str = "") -> Hide:
         digest=digests[0] if len(digests) == 1 else hashlib.sha256("\n".join(digests).encode()).hexdigest(),
         findings=(
             *hide.findings,
-            *(drawn.gathered.findings(table.name) if drawn else ()),
+            *(drawing_findings(drawn.gathered, table.name) if drawn else ()),
             *((_flesh_up(hide.name),) if table.face_up is Face.FLESH else ()),
             *((unsure_edge(hide.name, len(file.unsure)),) if file.unsure else ()),
         ),
@@ -400,7 +401,7 @@ def read_hide(path: Path) -> Hide:
             hide,
             digest=drawn.digest,
             back=replace(back_at(hide.outline, EDGES["bottom"]), assumed=True),
-            findings=(*hide.findings, *drawn.gathered.findings(hide.name)),
+            findings=(*hide.findings, *drawing_findings(drawn.gathered, hide.name)),
         )
     if suffix != ".toml":
         expected = "a hide file: .toml, or a drawing: .dxf or .svg"

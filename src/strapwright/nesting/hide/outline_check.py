@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from strapwright.core.units import beyond
+from strapwright.geometry.drawings.gathered import LARGEST_EXTENT, place
 from strapwright.geometry.polygon import signed_area
 
 if TYPE_CHECKING:
@@ -17,12 +18,6 @@ if TYPE_CHECKING:
 
 SMALLEST_AREA: Final = 100.0
 """A hide under 1 cm² is a slip of units, mm²."""
-
-LARGEST_EXTENT: Final = 10_000.0
-"""A hide longer than 10 m is a slip of units, mm: the greatest whole hides reach 4 m."""
-
-SAME: Final = 1e-6
-"""Corners that follow each other nearer than this are one, mm: figures of a file differ by rounding."""
 
 COVERED: Final = 1.0
 """Where holes and cuts leave less than this of a hide, mm², they leave nothing."""
@@ -126,18 +121,6 @@ def _crossing(array: Floats) -> str:
     apart = np.hypot(*(array + share[:, None] * edge - at).T)
     number = int(np.argmin(apart))
     return f"{place(at)}, between points {number + 1} and {(number + 1) % len(array) + 1}"
-
-
-def place(point: Floats) -> str:
-    """Return a point in words."""
-    x, y = (0.0 + round(float(value), 1) for value in point)
-    return f"({x:g}, {y:g}) mm"
-
-
-def without_repeats(points: Floats, nearer: float = SAME) -> Floats:
-    """Return corners without those that the next one repeats, the first after the last; (N, 2) mm."""
-    kept: Floats = points[np.hypot(*(np.roll(points, -1, axis=0) - points).T) > nearer]
-    return kept
 
 
 def counter_clockwise(points: ArrayLike) -> Floats:

@@ -10,15 +10,14 @@ import numpy as np
 from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import NESTING_CHORD
+from strapwright.geometry.drawings.gathered import place, without_repeats
 from strapwright.geometry.polygon import polygons_in
 from strapwright.nesting.hide.outline_check import (
     flaw_problem,
     leather_of,
     meets_itself_at,
     outline_problem,
-    place,
     shape_problem,
-    without_repeats,
 )
 from strapwright.nesting.hide.types import Hide
 

@@ -11,7 +11,7 @@ from strapwright.core.errors import FileProblems, UnitError
 from strapwright.core.units import parse_length
 from strapwright.files.messages import unknown_key
 from strapwright.files.read import read_text, refused
-from strapwright.nesting.hide.outline_check import without_repeats
+from strapwright.geometry.drawings.gathered import without_repeats
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -11,8 +11,9 @@ import numpy as np
 from strapwright.core.errors import NestError, UnitError
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.core.units import parse_length
+from strapwright.geometry.drawings.gathered import LARGEST_EXTENT
 from strapwright.geometry.polygon import to_polygon
-from strapwright.nesting.hide.outline_check import LARGEST_EXTENT, shape_problem
+from strapwright.nesting.hide.outline_check import shape_problem
 from strapwright.nesting.hide.types import Flaw, FlawKind, round_flaw
 
 if TYPE_CHECKING:

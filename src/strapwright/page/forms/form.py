@@ -217,7 +217,7 @@ def strap_form(*, sketch: bool = False) -> Form:
     """Return the fields of a strap that is no belt.
 
     Args:
-        sketch: whether a program of one's own draws it, which leaves no measure to be given.
+        sketch: whether a program or drawing of one's own draws it, which leaves no measure to be given.
     """
     groups = SKETCH if sketch else STRAP
     kept = {key for _, keys in groups for key in keys}
@@ -248,7 +248,9 @@ def form_of(kind: str, table: Mapping[str, Any], buckles: Sequence[str]) -> Form
         table: as written.
         buckles: names of the catalogue.
     """
-    return belt_form(buckles) if kind == "belt" else strap_form(sketch="sketch" in table)
+    return (
+        belt_form(buckles) if kind == "belt" else strap_form(sketch="sketch" in table or "drawing" in table)
+    )
 
 
 @cache

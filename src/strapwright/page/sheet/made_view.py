@@ -182,7 +182,7 @@ def record_job(folder: Path, title: str, key: str) -> tuple[str, dict[str, bytes
 
     path = record_file(folder, title, key, JOB_FILE)
     job = read_job(path)
-    names = (JOB_FILE, CATALOGUE_NAME, HOUSE_NAME, *job.sketches)
+    names = (JOB_FILE, CATALOGUE_NAME, HOUSE_NAME, *job.sketches, *job.drawings)
     return job.name, {name: (path.parent / name).read_bytes() for name in names}
 
 

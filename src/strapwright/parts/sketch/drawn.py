@@ -7,88 +7,20 @@ The file is run as the user's own code, with everything that code may do, in a p
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, ClassVar, Final
 
 import numpy as np
 
 from strapwright.core.errors import PartError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
-from strapwright.parts.part import EVERYWHERE, Feature, Operation
+from strapwright.parts.own_shape import LEAST_WEB, OwnPart, OwnTip, check_holes, check_size
 from strapwright.parts.sketch.edges import CLOSE
 from strapwright.parts.sketch.process import draw
 
-if TYPE_CHECKING:
-    from strapwright.parts.part import Runs
-    from strapwright.parts.tips.tip import Vertices
-
-LEAST_PIECE: Final = 5.0
-"""A drawn piece is at least this long each way, mm: less is dust, or was drawn in inches."""
-
-MOST_PIECE: Final = 6000.0
-"""And at most this long, mm: a strap of this trade is shorter than 6 m."""
-
-LEAST_WEB: Final = 0.5
-"""Leather that must stay between a drawn hole and the edge or the next hole, mm: less is no leather."""
-
-_SAMPLES: Final = 16
-"""Points looked at on each segment of a drawn hole."""
-
-
-@dataclass(frozen=True)
-class SketchTip:
-    """A tip that a user has drawn for one strap width.
-
-    Args:
-        width: of the strap, mm.
-        drawn: ``(x, y, bulge)`` from (−reach, −width/2) round the foremost point to (−reach, +width/2).
-    """
-
-    width: float
-    drawn: tuple[tuple[float, float, float], ...]
-
-    @property
-    def reach(self) -> float:
-        """From the foremost point back to where the straight edges begin, mm."""
-        return -self.drawn[0][0]
-
-    def vertices(self) -> Vertices:
-        """Return the line as it was drawn."""
-        return list(self.drawn)
-
-
-@dataclass(frozen=True)
-class SketchPart:
-    """A whole part that a user has drawn: without turned ends or rows of holes, pulled on everywhere.
-
-    Args:
-        outline: closed, counter-clockwise, exactly as drawn.
-        holes: closed, counter-clockwise.
-    """
-
-    outline: Contour
-    holes: tuple[Contour, ...]
-    ends: ClassVar[tuple[Any, ...]] = ()
-    plain: ClassVar[tuple[float, float]] = math.inf, -math.inf
-    turned: ClassVar[tuple[()]] = ()
-    hole_rows: ClassVar[tuple[()]] = ()
-    crease: ClassVar[float] = 0.0
-    marks: ClassVar[tuple[()]] = ()
-    hidden: ClassVar[Runs] = ()
-    loaded: ClassVar[Runs] = EVERYWHERE
-
-    def features(self) -> tuple[Feature, ...]:
-        """Return the holes as features."""
-        return tuple(
-            Feature("hole" if hole.as_circle(CLOSE) else "cut-out", Operation.CUT, hole)
-            for hole in self.holes
-        )
-
 
 @lru_cache(maxsize=64)
-def tip_from_sketch(source: str, name: str, width: float) -> SketchTip:
+def tip_from_sketch(source: str, name: str, width: float) -> OwnTip:
     """Return the tip that a file's ``sketch(width)`` draws.
 
     Args:
@@ -128,11 +60,11 @@ def tip_from_sketch(source: str, name: str, width: float) -> SketchTip:
     level = (first[0] + last[0]) / 2
     drawn = [(level, -half, first[2]), *vertices[1:-1], (level, half, 0.0)]
     _check_simple(name, "sketch", Contour(np.array(drawn)))
-    return SketchTip(width, tuple(drawn))
+    return OwnTip(width, tuple(drawn))
 
 
 @lru_cache(maxsize=64)
-def part_from_sketch(source: str, name: str) -> SketchPart:
+def part_from_sketch(source: str, name: str) -> OwnPart:
     """Return the part that a file's ``part()`` draws: its outer wire exactly, its inner wires as holes.
 
     Args:
@@ -152,42 +84,14 @@ def part_from_sketch(source: str, name: str) -> SketchPart:
             )
         _check_simple(name, "part", run)
     outline, *holes = sorted((run.counter_clockwise() for run in runs), key=lambda run: -run.area)
-    x0, y0, x1, y1 = outline.bounding_box
-    if min(x1 - x0, y1 - y0) < LEAST_PIECE or max(x1 - x0, y1 - y0) > MOST_PIECE:
-        raise PartError(
-            f"{name}: part() draws a piece of {x1 - x0:.2f} × {y1 - y0:.2f} mm; allowed are {LEAST_PIECE:g} "
-            f"to {MOST_PIECE:g} mm each way, drawn in millimetres"
-        )
+    check_size(outline, f"{name}: part() draws")
     if faces > 1:
         raise PartError(
             f"{name}: part() draws {faces} separate pieces; expected one (a hole wider than the piece cuts "
             "it in two)"
         )
-    _check_holes(name, outline, holes)
-    return SketchPart(outline, tuple(holes))
-
-
-def _check_holes(name: str, outline: Contour, holes: list[Contour]) -> None:
-    for place, hole in enumerate(holes):
-        points = hole.sample(_SAMPLES)
-        x0, y0, x1, y1 = hole.bounding_box
-        where = f"{name}: part() draws a hole round ({(x0 + x1) / 2:.2f}, {(y0 + y1) / 2:.2f}) mm that"
-        inside = outline.contains(points)
-        if not inside.any():
-            raise PartError(f"{where} is outside the outline; expected one piece and holes inside it")
-        if not inside.all() or min(np.min(outline.distance_to(points)), _reach(hole, outline)) < LEAST_WEB:
-            raise PartError(f"{where} runs to the edge; expected {LEAST_WEB:g} mm of leather round it")
-        for other in holes[:place]:
-            near = min(np.min(other.distance_to(points)), _reach(hole, other))
-            if other.contains(points).any() or hole.contains(other.starts).any() or near < LEAST_WEB:
-                raise PartError(
-                    f"{where} runs into another; expected {LEAST_WEB:g} mm of leather between them"
-                )
-
-
-def _reach(hole: Contour, other: Contour) -> float:
-    """Return how near another contour's own points come to a hole, mm."""
-    return float(np.min(hole.distance_to(other.sample(_SAMPLES))))
+    check_holes(outline, holes, [f"{name}: part() draws"] * len(holes), LEAST_WEB)
+    return OwnPart(outline, tuple(holes))
 
 
 def _check_simple(name: str, function: str, run: Contour) -> None:

@@ -1,4 +1,4 @@
-"""Closed shapes of an SVG drawing, for a hide: millimetres, y up, transforms worked out.
+"""Shapes of an SVG drawing: millimetres, y up, transforms worked out.
 
 What would change a shape is applied or refused; what the drawing does not show is named and left out.
 
@@ -18,10 +18,17 @@ import numpy as np
 from strapwright.core.errors import FileProblems
 from strapwright.core.units import MM_PER_INCH
 from strapwright.files.read import read_text, refused
-from strapwright.nesting.hide.drawn_shapes import JOIN, LEFT_OUT, NAMES, Drawn, Gathered, plain_name
-from strapwright.nesting.hide.outline_check import without_repeats
-from strapwright.nesting.hide.svg_path import flattened, numbers_in, pieces_of
-from strapwright.nesting.hide.svg_style import SPACE, Shown, Styles, condition
+from strapwright.geometry.drawings.gathered import (
+    LEFT_OUT,
+    Drawn,
+    Gathered,
+    Wanted,
+    plain_name,
+    without_repeats,
+)
+from strapwright.geometry.drawings.join import Run, joined
+from strapwright.geometry.drawings.svg_path import exact, flattened, numbers_in, runs_of
+from strapwright.geometry.drawings.svg_style import SPACE, Shown, Styles, condition
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -49,8 +56,12 @@ _NAMED_BY: Final = ("label", "data-name", "id")
 _DEEPEST: Final = 200
 
 
-def shapes_in_svg(path: Path) -> Gathered:
-    """Return the closed shapes of an SVG drawing, in mm, y up from the drawing's lower edge.
+def shapes_in_svg(path: Path, wanted: Wanted) -> Gathered:
+    """Return the shapes of an SVG drawing, in mm, y up from the drawing's lower edge.
+
+    Args:
+        path: the drawing.
+        wanted: what is looked for.
 
     Raises:
         FileProblems: not SVG, or no size in physical units.
@@ -70,19 +81,24 @@ def shapes_in_svg(path: Path) -> Gathered:
     if moving:
         raise refused(path, f"found <{moving}>, which may move or change a shape; save as plain SVG")
     try:
-        page, reader = _page(root), _Reader(str(path), Styles(root))
+        page = _page(root, pixels=wanted.exact)
+        reader = _Reader(Gathered(str(path), wanted), Styles(root), root)
     except ValueError as error:
         raise refused(path, str(error)) from error
     reader.read_one(root, page, "", Shown(), 0)
+    reader.join()
     return reader.found
 
 
 class _Reader:
-    """Walks a drawing and gathers its closed shapes."""
+    """Walks a drawing and gathers its shapes."""
 
-    def __init__(self, source: str, styles: Styles) -> None:
-        self.found = Gathered(source)
+    def __init__(self, found: Gathered, styles: Styles, root: ET.Element) -> None:
+        self.found = found
+        self._wanted = found.wanted
         self._styles = styles
+        self._runs: dict[str, list[Run]] = {}
+        self._named = {one.get("id", ""): one for one in root.iter()} if found.wanted.exact else {}
 
     def read_one(self, element: ET.Element, matrix: Floats, name: str, above: Shown, depth: int) -> None:
         """Read an element and all that is drawn in it.
@@ -97,7 +113,7 @@ class _Reader:
         tag = _tag(element)
         if tag in _NEVER_DRAWN or "}" in tag:
             return
-        own = name if depth == 0 else _own_name(element, tag, name)
+        own = name if depth == 0 else _own_name(element, tag, name, self._wanted)
         if plain_name(own) == LEFT_OUT:
             return
         where = f'<{tag} id="{element.get("id")}">' if element.get("id") else f"<{tag}>"
@@ -119,12 +135,15 @@ class _Reader:
                             continue
                         chosen = not condition(child)
                     self.read_one(child, here, own, shown, depth + 1)
+            elif tag == "use" and self._wanted.exact:
+                moved = here @ _shift(element)
+                self.read_one(self._used(element), moved, own, shown, depth + 1)
             elif not shown.visible:
                 self._not_shown(element, "visibility: hidden")
             elif tag in _NO_SHAPE:
                 self._no_shape(_NO_SHAPE[tag], own)
             else:
-                self._shape(element, tag, here, own)
+                self._shape(element, tag, here, own, where)
         except FileProblems:
             raise
         except ValueError as error:
@@ -141,28 +160,64 @@ class _Reader:
             what += f" with {shapes} shape{'s' if shapes > 1 else ''}"
         self.found.not_shown.append(f"{what} ({why})")
 
+    def _used(self, element: ET.Element) -> ET.Element:
+        """Return the element that a clone shows."""
+        link = next((value for key, value in element.attrib.items() if key.rpartition("}")[2] == "href"), "")
+        used = self._named.get(link.removeprefix("#")) if link.startswith("#") else None
+        if used is None:
+            raise ValueError(f'shows "{link}", which is not in the drawing; unlink the clone')
+        if _tag(used) in ("symbol", "svg") or _tag(used) in _NEVER_DRAWN:
+            raise ValueError(f"shows a <{_tag(used)}>, which is not read; unlink the clone")
+        return used
+
+    def join(self) -> None:
+        """Join open lines of an exact drawing that meet, and note them."""
+        for name, runs in self._runs.items():
+            closed, faults, _, left = joined(runs, self._wanted.join)
+            if faults and self._wanted.known(name) != "score":
+                self.found.problems += [f"{self.found.source}: {runs[0].where}: {text}" for text in faults]
+            self.found.shapes += [
+                Drawn(name, run.vertices, False, run.closed, run.where) for run in (*closed, *left)
+            ]
+
     def _no_shape(self, what: str, name: str) -> None:
-        if plain_name(name) in NAMES:
+        if self._wanted.exact and what.startswith("an empty"):
+            return
+        if self._wanted.exact:
             raise ValueError(
-                f'found {what} in group "{name}", expected closed shapes; draw a line round the flaw, or '
+                f"found {what}, expected lines and shapes; {self._wanted.instead}, or move it to a group "
+                f"{LEFT_OUT}"
+            )
+        if self._wanted.known(name):
+            raise ValueError(
+                f'found {what} in group "{name}", expected closed shapes; {self._wanted.instead}, or '
                 f"move it to a group {LEFT_OUT}"
             )
         self.found.no_shapes.append(f'{what} in group "{name}"' if name else f"{what} in no named group")
 
-    def _shape(self, element: ET.Element, tag: str, matrix: Floats, name: str) -> None:
+    def _shape(self, element: ET.Element, tag: str, matrix: Floats, name: str, where: str) -> None:
         if tag not in _SHAPES:
             raise ValueError(
                 "cannot be read; expected paths, polygons, rectangles, circles and ellipses "
                 f"(unlink clones, convert objects to paths, or move it to a group {LEFT_OUT})"
             )
-        runs = pieces_of(_path_data(element, tag))
+        runs = runs_of(_path_data(element, tag))
         if not runs:
             self._no_shape(f"an empty {tag}", name)
         for run in runs:
-            corners, curved = flattened(run, matrix, self.found.room_for)
+            if self._wanted.exact:
+                vertices, closed = exact(run, matrix, self.found.room_for, self._wanted.join)
+                vertices = without_repeats(vertices) if closed else vertices
+                if closed and len(vertices) < 3 and not vertices[:, 2].any():
+                    raise ValueError(
+                        f"a closed shape of {len(vertices)} points encloses nothing; take it out"
+                    )
+                self._runs.setdefault(name, []).append(Run(vertices, closed, curved=False, where=where))
+                continue
+            corners, curved = flattened(run.cubics, matrix, self.found.room_for)
             (x0, y0), (x1, y1) = corners[0], corners[-1]
-            if math.hypot(x1 - x0, y1 - y0) >= JOIN:
-                if plain_name(name) in NAMES:
+            if math.hypot(x1 - x0, y1 - y0) >= self._wanted.join:
+                if self._wanted.known(name):
                     raise ValueError(
                         f"an open line from ({x0:.1f}, {y0:.1f}) to ({x1:.1f}, {y1:.1f}) mm (y up), "
                         "expected closed shapes; close it"
@@ -172,25 +227,42 @@ class _Reader:
             corners = without_repeats(corners[:-1])  # the last repeats the first
             if len(corners) < 3:
                 raise ValueError(f"a closed shape of {len(corners)} points encloses nothing; take it out")
-            self.found.shapes.append(Drawn(name, corners, curved))
+            vertices = np.column_stack([corners, np.zeros(len(corners))])
+            self.found.shapes.append(Drawn(name, vertices, curved, True, where))
 
 
-def _page(root: ET.Element) -> Floats:
+def _shift(element: ET.Element) -> Floats:
+    """Return the matrix of a clone's x and y."""
+    out = np.eye(3)
+    for place, key in enumerate("xy"):
+        match = _LENGTH.fullmatch(element.get(key, "0"))
+        if match is None or match[2] not in ("", "px"):
+            raise ValueError(f'found {key}="{element.get(key)}", expected a plain number')
+        out[place, 2] = float(match[1])
+    return out
+
+
+def _page(root: ET.Element, *, pixels: bool) -> Floats:
     """Return the matrix from the drawing's units to mm, y up.
+
+    Args:
+        root: the ``<svg>`` element.
+        pixels: whether a size in pixels, 96 to the inch, is one.
 
     Raises:
         ValueError: the drawing has no size in physical units.
     """
     sizes = []
+    known = _MM | ({"px": MM_PER_INCH / 96, "": MM_PER_INCH / 96} if pixels else {})
     for key in ("width", "height"):
         match = _LENGTH.fullmatch(root.get(key, ""))
-        if match is None or match[2] not in _MM or not 0 < float(match[1]) < math.inf:
+        if match is None or match[2] not in known or not 0 < float(match[1]) < math.inf:
             found = f'{key}="{root.get(key)}"' if root.get(key) is not None else f"no {key}"
             raise ValueError(
                 f'found {found}, expected a {key} in physical units such as "2200 mm" on '
                 "the <svg>; set the page size in millimetres and save again"
             )
-        sizes.append(float(match[1]) * _MM[match[2]])
+        sizes.append(float(match[1]) * known[match[2]])
     width, height = sizes
     try:
         numbers = numbers_in(root.get("viewBox", ""))
@@ -332,11 +404,11 @@ def _names(element: ET.Element) -> Iterator[str]:
                 yield value
 
 
-def _own_name(element: ET.Element, tag: str, name: str) -> str:
+def _own_name(element: ET.Element, tag: str, name: str, wanted: Wanted) -> str:
     """Return a known name an element bears; else that of the groups around it, or a group's unknown one."""
     names = list(_names(element))
-    if known := next((one for one in names if plain_name(one) in (*NAMES, LEFT_OUT)), ""):
+    if known := next((one for one in names if wanted.known(one) or plain_name(one) == LEFT_OUT), ""):
         return known
-    if plain_name(name) in (*NAMES, LEFT_OUT) or tag not in _GROUPS:
+    if wanted.known(name) or plain_name(name) == LEFT_OUT or tag not in _GROUPS:
         return name
     return next((one for one in names if one), name)

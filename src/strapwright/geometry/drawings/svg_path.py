@@ -1,4 +1,4 @@
-"""SVG path data as closed and open runs of corners: read strictly, curves flattened to a stated chord.
+"""SVG path data as closed and open runs, read strictly: corners and chords, or lines and tangent arcs.
 
 Source: W3C, Scalable Vector Graphics (SVG) 2, chapter 9, Paths, 9.3 (commands and grammar), and appendix
 B.2.4 and B.2.5 (an arc's centre from its end points, radii too small), from memory.
@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from strapwright.core.text import quoted
-from strapwright.nesting.hide.drawn_shapes import CURVE_CHORD, check_size
+from strapwright.geometry.drawings.gathered import CURVE_CHORD, check_size
+from strapwright.geometry.drawings.tangent_arcs import arcs_of, circle_of, is_straight
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -23,6 +25,37 @@ if TYPE_CHECKING:
 
 Cubic = tuple[float, float, float, float, float, float, float, float]
 """Start, two control points and end of a piece of a path; a line has them evenly spread."""
+
+
+@dataclass(frozen=True)
+class Ellipse:
+    """Where cubics of a run stand for one arc of an ellipse.
+
+    Args:
+        first: place of the first of them.
+        count: how many they are.
+        sweep: of the arc where the ellipse is a circle of radius 1, radians, positive from x to y.
+        shape: (2, 2), from that circle to the ellipse, both round the origin.
+    """
+
+    first: int
+    count: int
+    sweep: float
+    shape: Floats
+
+
+@dataclass(frozen=True)
+class PathRun:
+    """One run of a path.
+
+    Args:
+        cubics: its pieces, lines among them.
+        ellipses: which of them stand for an arc.
+    """
+
+    cubics: list[Cubic] = field(default_factory=list)
+    ellipses: list[Ellipse] = field(default_factory=list)
+
 
 _NUMBER: Final = r"(?>[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
 _NUMBERS: Final = re.compile(rf"\s*(?:{_NUMBER}(?>\s*,?\s*{_NUMBER})*)?\s*")
@@ -69,20 +102,29 @@ def pieces_of(data: str) -> list[list[Cubic]]:
         >>> start, end
         ((1.0, 2.0), (1.0, 2.0))
     """
+    return [run.cubics for run in runs_of(data)]
+
+
+def runs_of(data: str) -> list[PathRun]:
+    """Return every run of a path, in the path's own units, and which pieces stand for arcs.
+
+    Raises:
+        ValueError: it is no path data.
+    """
     text = data.strip()
     if text and text[0] not in "Mm":
         raise ValueError(f'its path data begins with {quoted(text[:12])}, expected "M" and numbers')
     pen = _Pen()
     for command, written in _COMMAND.findall(text):
         pen.draw(command, written)
-    return [run for run in pen.runs if run]
+    return [run for run in pen.runs if run.cubics]
 
 
 class _Pen:
     """Follows path data from command to command."""
 
     def __init__(self) -> None:
-        self.runs: list[list[Cubic]] = []
+        self.runs: list[PathRun] = []
         self._x = self._y = 0.0
         self._start = (0.0, 0.0)
         self._closed = True
@@ -112,12 +154,12 @@ class _Pen:
             n = numbers[at : at + takes]
             if kind == "M" and at == 0:
                 self._x, self._y = self._start = n[0] + dx, n[1] + dy
-                self.runs.append([])
+                self.runs.append(PathRun())
                 self._closed = False
                 self._reflected = ("", 0.0, 0.0)
                 continue
             if self._closed:  # a run that goes on after Z starts where the last one did
-                self.runs.append([])
+                self.runs.append(PathRun())
                 self._closed = False
             if kind == "A":
                 rx, ry, turn, large, left, x, y = n
@@ -165,6 +207,8 @@ class _Pen:
         def place(px: float, py: float) -> tuple[float, float]:
             return cx + c * rx * px - s * ry * py, cy + s * rx * px + c * ry * py
 
+        shape = np.array([(c * rx, -s * ry), (s * rx, c * ry)])
+        self.runs[-1].ellipses.append(Ellipse(len(self.runs[-1].cubics), count, sweep, shape))
         for k in range(count):
             a, b = first + k * step, first + (k + 1) * step
             ca, sa, cb, sb = math.cos(a), math.sin(a), math.cos(b), math.sin(b)
@@ -183,7 +227,7 @@ class _Pen:
         self._reflected = ("Q", qx, qy)
 
     def _curve(self, kind: str, ax: float, ay: float, bx: float, by: float, x: float, y: float) -> None:
-        self.runs[-1].append((self._x, self._y, ax, ay, bx, by, x, y))
+        self.runs[-1].cubics.append((self._x, self._y, ax, ay, bx, by, x, y))
         self._x, self._y, self._reflected = x, y, (kind, bx, by)
 
     def _mirrored(self, kind: str) -> tuple[float, float]:
@@ -237,3 +281,71 @@ def flattened(run: list[Cubic], matrix: Floats, room_for: Callable[[int], None])
     a, b, c, d = (points[owner, k] for k in range(4))
     corners = u**3 * a + 3 * u * u * t * b + 3 * u * t * t * c + t**3 * d
     return np.vstack([points[:1, 0], corners]), not bool(straight.all())
+
+
+def exact(run: PathRun, matrix: Floats, room_for: Callable[[int], None], join: float) -> tuple[Floats, bool]:
+    """Return a run as vertices of lines and arcs, in mm, and whether it is closed.
+
+    Arcs that are circular where they lie stay what they are; all other curves become tangent arcs.
+
+    Args:
+        run: in the path's units.
+        matrix: (3, 3), from there to mm.
+        room_for: called with the number of vertices.
+        join: nearer than this its ends are one point, mm.
+
+    Raises:
+        ValueError: it is too large for leather, or no number.
+    """
+    with np.errstate(over="ignore", invalid="ignore"):
+        points = np.array(run.cubics).reshape(-1, 4, 2) @ matrix[:2, :2].T + matrix[:2, 2]
+        check_size(points.reshape(-1, 2))
+    closed = bool(np.hypot(*(points[-1, 3] - points[0, 0])) < join)
+    round_at = {one.first: one for one in run.ellipses if _is_circular(matrix[:2, :2] @ one.shape)}
+    if closed and not round_at:
+        drawn = points[np.hypot(*(points[:, 3] - points[:, 0]).T) > 1e-9]  # Z may draw a line of no length
+        if not any(is_straight(one) for one in drawn) and (circle := circle_of(drawn)):
+            return np.array(circle), True
+    way = math.copysign(1.0, float(np.linalg.det(matrix[:2, :2])))
+    found: list[tuple[float, float, float]] = []
+    at = 0
+    while at < len(points):
+        if (arc := round_at.get(at)) is not None:
+            pieces = 1 if abs(arc.sweep) <= math.pi * (1 + 1e-12) else 2
+            bulge = way * math.tan(arc.sweep / pieces / 4)
+            found.append((*points[at, 0].tolist(), bulge))
+            if pieces == 2:
+                found.append((*_halfway(points[at : at + arc.count]), bulge))
+            at += arc.count
+            continue
+        if is_straight(points[at]):
+            found.append((*points[at, 0].tolist(), 0.0))
+            at += 1
+            continue
+        until = at + 1
+        while until < len(points) and until not in round_at and not is_straight(points[until]):
+            until += 1
+        curves = points[at:until]
+        moving = np.abs(curves - curves[:, :1]).max(axis=(1, 2)) > 1e-9
+        found += arcs_of(curves[moving])[:-1] if moving.any() else []
+        at = until
+    room_for(len(found))
+    end = [] if closed else [(*points[-1, 3].tolist(), 0.0)]
+    return np.array([*found, *end]).reshape(-1, 3), closed
+
+
+def _is_circular(shape: Floats) -> bool:
+    """Return whether a circle becomes one."""
+    square = shape.T @ shape
+    size = float(np.trace(square)) / 2
+    return bool(abs(square - size * np.eye(2)).max() < 1e-9 * size)
+
+
+def _halfway(cubics: Floats) -> tuple[float, float]:
+    """Return the middle of an arc that cubics stand for."""
+    middle = len(cubics) // 2
+    if len(cubics) % 2 == 0:
+        return float(cubics[middle, 0, 0]), float(cubics[middle, 0, 1])
+    a, b, c, d = cubics[middle]
+    x, y = (a + 3 * b + 3 * c + d) / 8
+    return float(x), float(y)

@@ -1,17 +1,17 @@
-"""Closed shapes gathered from a drawing, and what every reader of drawings checks of them."""
+"""Shapes gathered from a drawing, and what every reader of drawings checks of them."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.core.findings import Finding, Severity
+from strapwright.core.tolerances import DRAWN_CURVE
 from strapwright.core.units import beyond
 from strapwright.files.read import refused
-from strapwright.nesting.hide.outline_check import LARGEST_EXTENT
-from strapwright.nesting.hide.types import OTHER_HOLE, FlawKind
+from strapwright.geometry.contour import Contour
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,46 +23,87 @@ if TYPE_CHECKING:
 _LISTED: Final = 6
 """So many of the things left out are named; the rest are counted."""
 
-SHOWN: Final = ("outline", *FlawKind)
-"""What layers or groups are named, as messages list it."""
+LARGEST_EXTENT: Final = 10_000.0
+"""A hide longer than 10 m is a slip of units, mm: the greatest whole hides reach 4 m."""
 
-NAMES: Final = (*SHOWN, OTHER_HOLE)
-"""Layers of a DXF drawing, or groups of an SVG drawing, that say what a shape is."""
-
+SAME: Final = 1e-6
+"""Corners that follow each other nearer than this are one, mm: figures of a file differ by rounding."""
 
 LEFT_OUT: Final = "notes"
-"""The layer or group for everything that is neither outline nor flaw."""
-
-
-JOIN: Final = 0.1
-"""Ends of lines and arcs that lie nearer than this are joined, mm."""
-
+"""The layer or group for everything that is not to be read."""
 
 CURVE_CHORD: Final = 2e-3
-"""Curves become chords with corners on the curve that stray by at most this, mm."""
-
+"""Where curves become chords, their corners lie on the curve and they stray by at most this, mm."""
 
 FARTHEST: Final = 1e6
 """Shapes further than this from the drawing's origin are a slip of units, mm."""
-
 
 MOST_CORNERS: Final = 2_000_000
 """A drawing whose curves need more corners than this is refused: it would take the machine's memory."""
 
 
+@dataclass(frozen=True)
+class Wanted:
+    """What is looked for in a drawing.
+
+    Args:
+        names: of the layers or groups that say what a shape is.
+        instead: what to do about what bounds nothing on one of them, in words.
+        exact: whether lines and arcs are kept, curves become tangent arcs, and open lines are shapes too;
+            otherwise all become closed runs of chords.
+        join: ends of lines and arcs that lie nearer than this are joined, mm.
+    """
+
+    names: tuple[str, ...]
+    instead: str
+    exact: bool = False
+    join: float = 0.1
+
+    def known(self, name: str) -> str:
+        """Return which of the names a layer, group or id bears; empty for none.
+
+        In an exact drawing a name may go on after it, for an id must be the only one: ``cut-2``, ``Score 1``.
+        """
+        plain = plain_name(name)
+        if plain in self.names or not self.exact:
+            return plain if plain in self.names else ""
+        first = re.split(r"[^a-z]", plain, maxsplit=1)[0]
+        return first if first in self.names else ""
+
+
+HAND_DRAWN: Final = Wanted(
+    ("cut", "score", "punch"), "convert it to paths, or redraw it as lines", exact=True, join=DRAWN_CURVE
+)
+"""What is looked for in a drawing of a part, or of what is made in one."""
+
+
 @dataclass(frozen=True, eq=False)
 class Drawn:
-    """One closed shape of a drawing.
+    """One shape of a drawing.
 
     Args:
         name: its layer or group, as written.
-        corners: (N, 2) mm, on the shape's own edge, the first not repeated.
+        vertices: (N, 3) as of a contour, on the shape's own edge; of a closed one the first is not repeated.
         curved: whether chords stand for curves among them.
+        closed: whether it is closed.
+        where: what to call it in a message: its element and id, or its layer.
     """
 
     name: str
-    corners: Floats
+    vertices: Floats
     curved: bool
+    closed: bool = True
+    where: str = ""
+
+    @property
+    def corners(self) -> Floats:
+        """Its corners, (N, 2) mm."""
+        return self.vertices[:, :2]
+
+    @property
+    def contour(self) -> Contour:
+        """It as a contour."""
+        return Contour(self.vertices, self.closed)
 
     def polygon(self, side: Side) -> Floats:
         """Return its corners, (N, 2) mm, moved inward or outward by what its chords may stray."""
@@ -84,8 +125,9 @@ class Drawn:
 class Gathered:
     """What a reader finds in a drawing: shapes, what it leaves out, and every mistake."""
 
-    def __init__(self, source: str) -> None:
+    def __init__(self, source: str, wanted: Wanted) -> None:
         self.source = source
+        self.wanted = wanted
         self.shapes: list[Drawn] = []
         self.problems: list[str] = []
         self.not_shown: list[str] = []
@@ -111,27 +153,6 @@ class Gathered:
                 f"its curves need more than {MOST_CORNERS:,} corners to within {CURVE_CHORD:g} mm; are the "
                 "units right? (or draw it with fewer curves)",
             )
-
-    def findings(self, subject: str) -> tuple[Finding, ...]:
-        """Return a finding for what is not shown and one for what is no shape, if there is any."""
-        kinds = (
-            ("drawing-not-shown", Severity.CAUTION, self.not_shown, "the drawing does not show it",
-             "If it is a flaw, show it in the drawing and save again."),
-            ("drawing-left-out", Severity.NOTE, self.no_shapes, "it is not a closed shape",
-             f'If it is a flaw, draw a closed line round it; mere notes go into "{LEFT_OUT}".'),
-        )  # fmt: skip
-        return tuple(
-            Finding(
-                code,
-                severity,
-                f"Left out, because {why}: {listed(words)}.",
-                do,
-                subject=subject,
-                numbers={"left_out": float(len(words))},
-            )
-            for code, severity, words, why, do in kinds
-            if words
-        )
 
 
 def plain_name(name: str) -> str:
@@ -172,6 +193,19 @@ def metres_beyond(value: float, limit: float) -> str:
         ('10.0004', '1e+09')
     """
     return f"{value / 1000:.3g}" if value > 10 * limit else beyond(value / 1000, limit / 1000, 1)
+
+
+def place(point: Floats) -> str:
+    """Return a point in words."""
+    x, y = (0.0 + round(float(value), 1) for value in point)
+    return f"({x:g}, {y:g}) mm"
+
+
+def without_repeats(points: Floats, nearer: float = SAME) -> Floats:
+    """Return corners without those that the next one repeats, the first after the last; (N, 2) or (N, 3)."""
+    xy = points[:, :2]
+    kept: Floats = points[np.hypot(*(np.roll(xy, -1, axis=0) - xy).T) > nearer]
+    return kept
 
 
 def listed(words: Sequence[str]) -> str:
