@@ -1,11 +1,14 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
+import numpy as np
 import pypdfium2
 import pytest
 from tests.cli.runner import EXAMPLES, run
+from tests.photo.example import example
 
 PHOTO = EXAMPLES / "side-7.jpg"
 
@@ -40,6 +43,10 @@ def test_the_example_is_measured_and_its_file_is_a_hide(measured):
     assert text.startswith("# Measured from the photograph side-7.jpg.\n# Camera ")
     assert f'uncertainty = "{said["uncertainty_mm"]:.1f} mm" # 95 of 100 points' in text
     assert "# ringed in blue" in text
+    true = max(np.hypot(*(example()[0].outline - point).T).max() for point in example()[0].outline)
+    says = re.search(r"furthest apart: (\d+) mm, give or take (\d+) mm\.\n", text)
+    assert says is not None
+    assert abs(int(says[1]) - true) < int(says[2]) < 8
     listed = json.loads(run("hides", folder, "--json").stdout)["hides"]
     assert [one["name"] for one in listed] == ["side-7"]
     assert (folder / "side-7.png").read_bytes().startswith(b"\x89PNG")

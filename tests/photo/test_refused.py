@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import cv2
 import numpy as np
@@ -12,6 +13,7 @@ from tests.photo.judge import verdict
 from tests.photo.rendering import Camera, Patch, Ring, Scene, jpeg, linear_to_srgb, render, side_outline
 
 from strapwright.core.errors import PhotoError
+from strapwright.photo import check_picture
 from strapwright.photo.fit import Plane
 from strapwright.photo.flaws import (
     CELL,
@@ -143,6 +145,68 @@ def test_an_edge_of_a_colour_the_hide_has_not_is_unsure() -> None:
     near = verdict(scene, CAMERA, found)
     assert near.inside == 1.0
     assert near.most < 5.0
+
+
+def test_a_shoe_of_the_leathers_colour_against_the_edge_is_unsure_and_said() -> None:
+    # Half on the floor, half over the hide, as a foot stands there; and a scrap that the hide lies on.
+    at = SCENE.outline[np.argmin(np.abs(SCENE.outline[:, 0]) + 1000 * (SCENE.outline[:, 1] < 0))]
+    colour = tuple(0.95 * np.array(SCENE.leather))
+    for spot, on in ((round_spot(at[0], at[1] + 100.0, 50.0, 130.0), "all"),
+                     (round_spot(at[0], at[1] + 25.0, 80.0, 45.0), "floor")):  # fmt: skip
+        patch = Patch(spot, colour, on)
+        scene = replace(SCENE, patches=[patch], sheets=SCENE.sheets[:5], thickness=3.0)
+        found = measure_hide(render(scene, CAMERA), A4, printed=(1.0, 1.0), thickness=3.0)
+        (bulge,) = [one for one in found.findings if one.code == "photo-bulge"]
+        assert bulge.what.startswith("What sticks out of the hide's edge near ")
+        assert "may be a thing of its colour that lies against it; parts keep off it." in bulge.what
+        assert found.unsure
+        near = verdict(scene, CAMERA, found)  # but for what parts keep off
+        assert near.inside == 1.0
+        assert near.most < 5.0
+
+
+def test_what_cannot_be_told_from_leather_is_said_in_every_picture(
+    good: np.ndarray, measured: MeasuredHide, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # A smooth bulge with no corner to it is leather to any eye.
+    written: list[str] = []
+    monkeypatch.setattr(check_picture, "_write", lambda _d, _at, words, _c, _l: written.append(words))
+    assert check_picture.check_picture(good, measured).startswith(b"\x89PNG")
+    (limit,) = [words for words in written if "taken for leather" in words]
+    assert (
+        limit == "What touches the hide's edge and has its colour is taken for leather: look along the edge."
+    )
+    guide = (Path(__file__).parents[2] / "docs/how-to/photograph.md").read_text("utf-8")
+    assert " ".join(limit.split(":")[0].split()) in " ".join(guide.split())
+
+
+@pytest.mark.parametrize("colour", ["blue", "red", "yellow", "green"])
+@pytest.mark.parametrize(
+    ("at", "radius"), [((52.0, -108.0), 8.0), ((-20.0, 15.0), 22.0), ((88.0, 20.0), 5.0)]
+)
+def test_a_ring_drawn_on_a_sheet_that_lies_on_the_hide(
+    colour: str, at: tuple[float, float], radius: float
+) -> None:
+    ring = Ring(COLOURS[colour], (100.0 + at[0], 10.0 + at[1]), radius, 7.0, beyond=True)
+    sheets = [*SCENE.sheets, (100.0, 10.0, 0.0, True)]
+    said = refused(render(replace(SCENE, rings=[ring], sheets=sheets, thickness=3.0), CAMERA))
+    assert said.startswith("there is colour on mark sheet 9: a ring on a sheet measures nothing")
+
+
+def test_sheets_on_the_hide_that_nothing_is_drawn_on_are_clean_in_tinted_light() -> None:
+    light = Patch(round_spot(100.0, 10.0, 60.0, 90.0), (0.8, 0.82, 0.86), "light", soft=30.0)
+    sheets = [*SCENE.sheets, (100.0, 10.0, 0.4, True)]
+    scene = replace(SCENE, patches=[light], sheets=sheets, thickness=3.0)
+    found = measure_hide(render(scene, CAMERA), A4, printed=(1.0, 1.0), thickness=3.0)
+    assert 9 in found.fit.sheets
+
+
+def test_a_sheet_with_no_mark_in_more_light_than_the_others_is_seen() -> None:
+    # On the hide, a third lighter than what lies in the hide's shadow on the floor, its mark covered.
+    sheet = np.array([(0, -60), (150, -60), (150, 150), (0, 150)], float)
+    patch = Patch(sheet, (0.99, 0.99, 0.99), "hide")
+    said = refused(render(replace(SCENE, patches=[patch]), CAMERA))
+    assert "something as white as the mark sheets lies in the middle of the picture" in said
 
 
 @pytest.mark.parametrize(

@@ -81,6 +81,7 @@ class PhotoHide:
         flaws: how many of each kind.
         sheets: of the mark sheets that counted.
         findings: what to know of it.
+        tape: what a tape should show between the two points of the outline that lie furthest apart.
         flat: the plain photograph made flat; None where it was not asked for.
     """
 
@@ -93,6 +94,7 @@ class PhotoHide:
     flaws: Mapping[str, int]
     sheets: tuple[int, ...]
     findings: tuple[Finding, ...]
+    tape: str
     flat: FlatPhoto | None = None
 
 
@@ -193,6 +195,7 @@ def _measured(asked: PhotoAsked) -> PhotoHide:
         dict(Counter(str(flaw.kind) for flaw in found.flaws)),
         tuple(sorted(found.fit.sheets)),
         found.findings,
+        found.tape,
         _flat(picture, found) if asked.flat else None,
     )
 

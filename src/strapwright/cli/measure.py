@@ -269,4 +269,7 @@ def _hide_report(found: PhotoHide, common: Common, files: list[Path]) -> None:
     )
     print_findings(found.findings, units=units)
     written(files)
-    say("Look at the check picture, and measure the hide's length with a tape, before you cut.")
+    say(
+        "Before you cut, look at the check picture, and measure with a tape between the two points of the "
+        f"edge that lie furthest apart: {found.tape}."
+    )

@@ -23,6 +23,9 @@ WIDEST: Final = 2000
 GRID: Final = 100.0
 """From line to line of its grid, mm."""
 
+LIMIT: Final = "What touches the hide's edge and has its colour is taken for leather: look along the edge."
+"""What no photograph shows, said in every picture."""
+
 _ROUND: Final = 60.0
 """What is shown round hide and sheets, mm."""
 
@@ -58,6 +61,9 @@ def check_picture(picture: Bytes, measured: MeasuredHide) -> bytes:
     for stretch in measured.unsure:
         drawing.line(_px(flat, stretch), fill=_UNSURE, width=5)
         _write(drawing, _px(flat, stretch)[0], "unsure", _UNSURE, letters[1])
+    ends = _px(flat, measured.furthest)
+    drawing.line(ends, fill=(255, 255, 255, 150), width=1)
+    _write(drawing, tuple(np.mean(ends, axis=0)), f"tape: {measured.tape}", (255, 255, 255), letters[0])
     for number, corners in measured.papers.items():
         points = _px(flat, corners)
         drawing.line([*points, points[0]], fill=(40, 220, 90), width=2)
@@ -68,7 +74,8 @@ def check_picture(picture: Bytes, measured: MeasuredHide) -> bytes:
         f"{length:.0f} × {width:.0f} mm, 95 of 100 points within {measured.uncertainty:.1f} mm; "
         f"a square is {GRID:.0f} mm; sheets: by how much their crosses stray"
     )
-    _write(drawing, (10, 8), facts, (255, 255, 255), letters[1])
+    for row, words in enumerate((facts, LIMIT)):
+        _write(drawing, (10, 8 + 26 * row), words, (255, 255, 255), letters[1])
     stream = io.BytesIO()
     image.save(stream, "PNG")
     return stream.getvalue() + MARK.encode()

@@ -52,6 +52,16 @@ _ALONG: Final = 20
 """So many lines to each side show what leather and floor look like here."""
 
 
+_SHARP: Final = 45.0
+"""An edge that turns inward by more within twice `_ARM` has a corner, degrees: a thing may lie against it."""
+
+_ARM: Final = 10
+"""Lines to each side of a corner its two legs are read over."""
+
+_ROUND_IT: Final = 900.0
+"""What sticks out between two corners is no longer than this round its edge, mm: a shoe has about 700."""
+
+
 @dataclass(frozen=True, eq=False)
 class Edge:
     """An edge as it was found.
@@ -112,6 +122,31 @@ def lead_to_edge(
     smooth = _round(middle, np.array([1, 2, 3, 2, 1]) / 9)
     stray = np.sqrt(_round((off - smooth) ** 2, np.ones(9) / 9))
     return Edge(points + smooth[:, None] * outward, clear, stray)
+
+
+def sticks_out(points: Floats) -> Flags:
+    """Return what of an edge sticks out between two sharp corners: leather, or a thing of its colour there.
+
+    Args:
+        points: of the edge, `EVERY` mm apart, counter-clockwise, (N, 2) mm.
+    """
+    from scipy.ndimage import minimum_filter1d
+
+    count = len(points)
+    before, after = points - np.roll(points, _ARM, axis=0), np.roll(points, -_ARM, axis=0) - points
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    bend = np.degrees(np.arctan2(cross, (before * after).sum(1)))
+    sharpest = bend == minimum_filter1d(bend, 2 * _ARM + 1, mode="wrap")
+    corners = np.flatnonzero(sharpest & (bend < -_SHARP))
+    out = np.zeros(count, bool)
+    for start, end in zip(corners, np.roll(corners, -1), strict=True):
+        way = (start + np.arange((end - start) % count + 1)) % count
+        x, y = (points[way] - points[start]).T
+        across = points[end] - points[start]
+        beyond = (across[1] * x - across[0] * y).sum() > 0  # on the right of the chord: outside
+        if len(way) > 1 and len(way) * EVERY < _ROUND_IT and beyond:
+            out[way] = True
+    return out
 
 
 def _lines(outline: Floats) -> tuple[Floats, Floats]:

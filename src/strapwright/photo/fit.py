@@ -13,6 +13,8 @@ through the picture's middle (Zhang 2000).
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import combinations
+from math import comb
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -22,7 +24,7 @@ from strapwright.geometry.polygon import turned
 from strapwright.photo.find_sheets import through
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Iterable, Mapping, Sequence
 
     from strapwright.core.arrays import Floats
     from strapwright.photo.find_sheets import SeenSheet
@@ -41,6 +43,21 @@ _UNEVEN: Final = 3.0
 
 _AGAIN: Final = 3.5
 """The same, in what the other sheets stray by."""
+
+_PRINTED: Final = 0.0015
+"""A sheet that is larger or smaller than the others by less of its size counts like them."""
+
+_CLEAR: Final = 6.0
+"""So many standard deviations set a sheet's own scale apart from chance, one choice from the next best."""
+
+_MIXED: Final = 0.0025
+"""Where it is not clear which sheets are of another scale, by more of their size, none are believed."""
+
+_CHOICES: Final = 5000
+"""So many choices of sheets are tried at most."""
+
+_REST: Final = 4.0
+"""Of the sheets that are not chosen, none may be so many standard deviations off."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -153,6 +170,7 @@ def fit_floor(
     larger: Mapping[int, float] | None = None,
     draws: int = 48,
     worst: float = WORST,
+    loose: Collection[int] = (),
 ) -> Fit:
     """Return the floor, the lens and the sheets' places of a photograph.
 
@@ -164,6 +182,7 @@ def fit_floor(
         larger: by how much sheets look larger that lie on the hide, by their numbers.
         draws: how many other planes are drawn, to see how sure the fit is.
         worst: a sheet whose crosses stray by more may be left out, mm.
+        loose: numbers of sheets whose height is not known: each may seem of any size.
 
     Raises:
         PhotoError: too few sheets agree with one another.
@@ -174,6 +193,16 @@ def fit_floor(
     # The one nearest the middle says where the frame is.
     use = sorted(seen, key=lambda one: float(np.hypot(*(one.crosses.mean(0) - middle))))
     larger = larger or {}
+    if worst <= WORST:
+        known = [crosses * larger.get(one.number, 1.0) for one in use]
+        first = _Solved.of(use, known, width, height, robust=False)
+        for number, share in first.printed_otherwise(loose).items():
+            strays[number] = abs(share) * float(np.sqrt((crosses**2).sum(1).mean()))
+            left_out[number] = (
+                f"its crosses stray by {strays[number]:.1f} mm, as if it were printed {abs(share):.1%} "
+                f"{'larger' if share > 0 else 'smaller'} than the others"
+            )
+        use = [one for one in use if one.number not in left_out]
     while True:
         known = [crosses * larger.get(one.number, 1.0) for one in use]
         solved = _Solved.of(use, known, width, height, robust=True)
@@ -189,11 +218,7 @@ def fit_floor(
     uneven = max(sizes) - min(sizes) > _UNEVEN * worst / float(np.hypot(*crosses.T).mean())
     hopeless = float(np.median(list(rms.values()))) > max(worst, _HOPELESS)
     if uneven or hopeless or len(left_out) > len(seen) / 3:
-        named = ", ".join(str(number) for number in sorted(left_out) or sorted(rms))
-        raise PhotoError(
-            f"mark sheets {named} do not agree with the others: they are bent, or printed at another scale; "
-            "lay them flat, print all of them by one printer at 100 %, and photograph again"
-        )
+        raise _disagreeing(left_out or rms)
     solved = _Solved.of(use, known, width, height, robust=False)
     plane = solved.plane
     beside = {
@@ -201,6 +226,14 @@ def fit_floor(
     }
     drawn = tuple(solved.drawn(draws)) if draws else ()
     return Fit(plane, solved.places(), beside, strays, left_out, solved.pixels(), drawn)
+
+
+def _disagreeing(numbers: Iterable[int]) -> PhotoError:
+    named = ", ".join(map(str, sorted(numbers)))
+    return PhotoError(
+        f"mark sheets {named} do not agree with the others: they are bent, or printed at another scale; "
+        "lay them flat, print all of them by one printer at 100 %, and photograph again"
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -287,6 +320,63 @@ class _Solved:
         away, known = (one - one.mean(1, keepdims=True) for one in (on_floor, self.known * _UNIT))
         return [float(size) for size in np.sqrt((away**2).sum((1, 2)) / (known**2).sum((1, 2)))]
 
+    def printed_otherwise(self, loose: Collection[int] = ()) -> dict[int, float]:
+        """Return by what share some sheets are larger than the others, by number; none where it is not clear.
+
+        A scale of its own is one more unknown for each sheet. Of what it moves in the picture, the part that
+        floor, lens and places cannot make up for is a column; the fewest columns that explain what the
+        crosses stray by are the sheets that were printed otherwise.
+
+        Args:
+            loose: numbers of sheets that may seem of any size, and are not looked for.
+
+        Raises:
+            PhotoError: there are such sheets, but it is not clear which, or they are more than a third.
+        """
+        columns = self._of_own_scale()
+        given = np.array([number in loose for number in self.numbers])
+        base, _ = np.linalg.qr(np.column_stack([self.jacobian, columns[:, given]]))
+        columns -= base @ (base.T @ columns)
+        off = -self._off(self.values)
+        off -= base @ (base.T @ off)
+        gram, pull = columns.T @ columns, columns.T @ off
+        asked = np.flatnonzero(~given)
+        best = []  # of each number of sheets, and the next best: what they leave, which, their scales
+        for many in range(len(asked) // 2 + 1):
+            if comb(len(asked), many) > _CHOICES:
+                break
+            tried = []
+            for which in map(list, combinations(asked, many)):
+                found = np.linalg.solve(gram[np.ix_(which, which)], pull[which])
+                tried.append((float(off @ off - found @ pull[which]), which, found))
+            best.append(sorted(tried, key=lambda one: one[0])[:2])
+        last = len(best) - 1
+        spare = max(base.shape[0] - base.shape[1] - last, 1)
+        noise = max(best[last][0][0] / spare, _LEAST_SIGMA**2)
+        enough = (best[n][0][0] - best[last][0][0] <= _REST**2 * noise * (last - n) for n in range(last + 1))
+        (left, own, share), *others = best[list(enough).index(True)]
+        again = others[0][0] if others else np.inf
+        sure = np.sqrt(noise * np.diag(np.linalg.inv(gram[np.ix_(own, own)])))
+        if (np.abs(share) <= np.maximum(_PRINTED, _CLEAR * sure)).any():
+            return {}
+        scales = {self.numbers[n]: float(one) for n, one in zip(own, share, strict=True)}
+        if len(own) <= len(self.numbers) / 3 and again - left > _CLEAR**2 * noise:
+            return scales
+        if scales and max(map(abs, scales.values())) > _MIXED:
+            raise _disagreeing(scales)
+        return {}
+
+    def _of_own_scale(self) -> Floats:
+        """Return how each sheet's crosses move in the picture with its own size, px to 1, a column each."""
+        laid_out = self._laid_out(self.values)
+        middle = laid_out.mean(1, keepdims=True)
+        grown = middle + (laid_out - middle) * (1 + _STEP)
+        moved = [self.plane.to_picture(one.reshape(-1, 2) * _UNIT) for one in (laid_out, grown)]
+        each = ((moved[1] - moved[0]) / _STEP).reshape(len(laid_out), -1)
+        out = np.zeros((*each.shape, len(each)))
+        out[np.arange(len(each)), :, np.arange(len(each))] = each
+        return np.asarray(out.reshape(-1, len(each)))
+
     def pixels(self) -> float:
         off = self._off(self.values)
         return float(np.sqrt((off**2).sum() / max(1, len(off) - len(self.values))))
@@ -310,6 +400,7 @@ _UNIT: Final = 1000.0
 _SOFT: Final = 0.1
 """What strays by more counts for less while a sheet that does not fit is looked for, px."""
 
+_STEP: Final = 1e-4
 _LEAST: Final = 4
 _LEAST_SIGMA: Final = 0.03
 """A cross is nowhere found better than this, px."""

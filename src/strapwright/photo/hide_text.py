@@ -71,7 +71,8 @@ def hide_text(
         f"{camera}; {measured.scale:.2f} mm to a pixel.",
         f"Mark sheets {sheets}; their crosses stray by {max(strays):.2f} mm at most; {scale}.",
         *(f"Mark sheet {number} is left out: {why}." for number, why in sorted(fit.left_out.items())),
-        "Look at the check picture before you cut, and measure the hide's length with a tape.",
+        "Look at the check picture before you cut.",
+        f"With a tape, the two points of the edge that lie furthest apart: {measured.tape}.",
     ]
     flaws = tuple(Flaw(flaw.kind, _rounded(flaw.polygon)) for flaw in measured.flaws)
     hide = Hide(name, _rounded(measured.outline), flaws, thickness=thickness)

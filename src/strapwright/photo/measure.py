@@ -11,7 +11,7 @@ from strapwright.core.errors import PhotoError
 from strapwright.core.findings import Finding, Severity
 from strapwright.geometry.polygon import turned
 from strapwright.nesting.hide.types import FlawKind
-from strapwright.photo.edge import EVERY, Edge, lead_to_edge
+from strapwright.photo.edge import EVERY, Edge, lead_to_edge, sticks_out
 from strapwright.photo.find_sheets import find_sheets
 from strapwright.photo.fit import Fit, Plane, fit_floor, laid, placed
 from strapwright.photo.flaws import (
@@ -23,7 +23,7 @@ from strapwright.photo.flaws import (
     foreign_edge,
     surface_of,
 )
-from strapwright.photo.outline import coarse_outline, largest_piece
+from strapwright.photo.outline import check_clean, coarse_outline, largest_piece
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -120,6 +120,21 @@ class MeasuredHide:
     scale: float
     findings: tuple[Finding, ...]
 
+    @property
+    def furthest(self) -> Floats:
+        """The two points of the outline that lie furthest apart, where a tape checks it, (2, 2) mm."""
+        import shapely
+
+        hull = np.asarray(shapely.MultiPoint(self.outline).convex_hull.exterior.coords)
+        apart = np.hypot(*(hull[:, None] - hull).transpose(2, 0, 1))
+        return hull[list(np.unravel_index(apart.argmax(), apart.shape))]
+
+    @property
+    def tape(self) -> str:
+        """What a tape should show between them, and how near: both ends may be off, the tape by 1 mm."""
+        length = float(np.hypot(*np.diff(self.furthest, axis=0)[0]))
+        return f"{length:.0f} mm, give or take {np.ceil(2 * self.uncertainty + 1):.0f} mm"
+
 
 def measure_hide(
     picture: Bytes,
@@ -166,9 +181,10 @@ def measure_hide(
         larger = float(camera[2] / (camera[2] - lift))
         fit = fit_floor(seen, crosses, width, height, dict.fromkeys(on_hide, larger))
     else:
-        fit = fit_floor(seen, crosses, width, height)
+        fit = fit_floor(seen, crosses, width, height, loose=() if thickness else on_hide)
     papers = _papers(paper, fit)
     plane = _raised(fit.plane, lift)
+    check_clean(picture, plane, {number: papers[number] for number in on_hide})
     hidden = list(papers.values())
     edge, surface = _edge_and_surface(picture, plane, rough, hidden)
     if surface is not None and (leaks := floor_at_edge(surface)):
@@ -182,7 +198,10 @@ def measure_hide(
             f"{bad.mean():.0%} of the hide's edge cannot be told from the floor: lay it on a sheet of "
             "another colour, in even light, and photograph again"
         )
+    bulging = sticks_out(edge.points)
     frame = _frame(edge.points, plane)
+    bulges = [_at(frame, one) for one in stretches_of(edge.points, bulging)]
+    unclear, bad = bad, bad | bulging
     off = _uncertainty(edge.points, edge.stray, plane, fit, size, printed, thickness)
     uncertainty = float(np.percentile(off[~bad], 99.5)) + _SIMPLER
     outline = _within(frame.there(edge.points))
@@ -206,7 +225,11 @@ def measure_hide(
         tilt,
         float(camera[2]),
         1 / float(np.hypot(*(middle[1] - middle[0]))),
-        tuple(_findings(fit, bad, printed, thickness, surface is not None and not surface.shows_holes)),
+        tuple(
+            _findings(
+                fit, unclear, bulges, printed, thickness, surface is not None and not surface.shows_holes
+            )
+        ),
     )
 
 
@@ -464,6 +487,7 @@ def stretches_of(points: Floats, bad: Flags) -> list[Floats]:
 def _findings(
     fit: Fit,
     bad: Flags,
+    bulges: Sequence[str],
     printed: tuple[float, float] | None,
     thickness: float | None,
     like_floor: bool,
@@ -486,6 +510,16 @@ def _findings(
                 "Look at the check picture, then at the hide; correct the outline there.",
             )
         )
+    found += [
+        Finding(
+            "photo-bulge",
+            Severity.CAUTION,
+            f"What sticks out of the hide's edge near {at}, between two sharp corners, may be a thing of its "
+            "colour that lies against it; parts keep off it.",
+            "Look there: take away what is no leather and photograph again, or correct the outline.",
+        )
+        for at in bulges
+    ]
     if like_floor:
         found.append(
             Finding(

@@ -49,6 +49,15 @@ LEAST_APART: Final = 25.0
 _PAPER_TINT: Final = 0.06
 """What the tints of paper differ by from sheet to sheet, at least."""
 
+_PAPER_LIGHTER: Final = 0.12
+"""By how much more a sheet may be lighter than those that are read: it lies in more light."""
+
+_COLOURED: Final = 0.15
+"""What is drawn on a sheet takes more of some colours than of others, by this share of the paper's light."""
+
+_SPECK: Final = 40.0
+"""Colour on a sheet of less area is dust, mm²."""
+
 _STRAY_PAPER: Final = 3000.0
 """A white thing of so much area may be a sheet whose mark is hidden, mm²."""
 
@@ -166,7 +175,9 @@ def _check_strays(
     around = np.array([np.median(seen[ring & flat.seen], axis=0) for ring in rings.values() if ring.any()])
     if (np.abs(around - colour) < 3 * spread).all(1).any():
         return  # a floor, or a hide, as white as paper
-    like = (np.abs(seen - colour) < spread).all(-1) & flat.seen & ~known
+    off = seen - colour
+    off[..., 2] -= np.clip(off[..., 2], 0, _PAPER_LIGHTER)
+    like = (np.abs(off) < spread).all(-1) & flat.seen & ~known
     like = cv2.morphologyEx(like.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     count, _, stats, centres = cv2.connectedComponentsWithStats(like)
     for n in range(1, count):
@@ -176,6 +187,41 @@ def _check_strays(
                 "picture, and no mark is read on it: take it away, or lay the sheet so that nothing hides a "
                 "part of it"
             )
+
+
+def check_clean(picture: Bytes, plane: Plane, papers: Mapping[int, Floats]) -> None:
+    """See that nothing is drawn in colour on sheets that lie on the hide: it would hide what it stands for.
+
+    Args:
+        picture: the photograph, blue, green, red.
+        plane: where the sheets lie.
+        papers: corners of each sheet's paper, (4, 2) mm, by its number.
+
+    Raises:
+        PhotoError: something is.
+    """
+    import cv2
+
+    for number, paper in sorted(papers.items()):
+        low, high = paper.min(0), paper.max(0)
+        flat = flatten(picture, plane.to_picture, (low[0], low[1], high[0], high[1]), _FINE_CELL)
+        inside = drawn_in(flat, _grown(paper, -_PAPER_RIM)) & flat.seen
+        if not inside.any():
+            continue
+        light = cv2.GaussianBlur(light_of(flat.picture), (0, 0), 1.0)
+        # Three quarters of a sheet are white, so the median of each colour is the paper's.
+        coloured = (np.ptp(light / np.median(light[inside], axis=0), axis=-1) > _COLOURED) & inside
+        count, _, stats, _ = cv2.connectedComponentsWithStats(coloured.astype(np.uint8))
+        if count > 1 and stats[1:, cv2.CC_STAT_AREA].max() * _FINE_CELL**2 > _SPECK:
+            raise PhotoError(
+                f"there is colour on mark sheet {number}: a ring on a sheet measures nothing; lay a clean "
+                "sheet elsewhere, ring the leather, and photograph again"
+            )
+
+
+_FINE_CELL: Final = 1.5
+_PAPER_RIM: Final = 6.0
+"""So near to a paper's border the leather beside it tints it in a JPEG file, mm."""
 
 
 def _where(flat: Flat, centre: Floats, plane: Plane) -> str:

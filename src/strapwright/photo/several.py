@@ -85,7 +85,7 @@ def _checked(best: MeasuredHide, other: MeasuredHide, name: str, beside: str) ->
             )
         )
     if not best.unsure or not stretches:
-        findings += [one for one in best.findings if one.code != "photo-edge"]
+        findings += [one for one in best.findings if one.code not in ("photo-edge", "photo-bulge")]
     else:
         findings += best.findings
     flaws = (replace(flaw, polygon=placed(flaw.polygon, place)) for flaw in other.flaws)
