@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.units import Units, format_length
 from strapwright.parts.part import Operation, PartKind
-from strapwright.rules.punches import AWL_HOLE
+from strapwright.rules.punches import AWL_HOLE, usual_punch
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -215,6 +215,8 @@ def hole_words(feature: Feature, units: Units) -> str:
         >>> from strapwright.parts.part import Feature
         >>> hole_words(Feature("fastener hole", Operation.CUT, Contour.circle(0, 0, 5)), "mm")
         'punch 5 mm (fastener hole)'
+        >>> hole_words(Feature("fastener hole", Operation.CUT, Contour.circle(0, 0, 5.26)), "mm")
+        'punch 5.5 mm (fastener hole, ⌀ 5.26 mm)'
         >>> hole_words(Feature("prong slot", Operation.CUT, stadium(0, 0, 29, 6)), "mm")
         'slot 29 × 6 mm (prong slot)'
     """
@@ -225,5 +227,9 @@ def hole_words(feature: Feature, units: Units) -> str:
     if circle is None:
         long, wide = format_length(x1 - x0, units), format_length(y1 - y0, units)
         return f"slot {long.removesuffix(f' {units}')} × {wide} ({feature.name})"
-    size = format_length(circle[2], units)
-    return f"{'awl' if circle[2] < AWL_HOLE else 'punch'} {size} ({feature.name})"
+    across = circle[2]
+    if across < AWL_HOLE:
+        return f"awl {format_length(across, units)} ({feature.name})"
+    punch = usual_punch(across)
+    size = f", ⌀ {format_length(across, units)}" * (punch - across > 0.01)
+    return f"punch {format_length(punch, units)} ({feature.name}{size})"

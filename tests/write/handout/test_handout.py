@@ -215,6 +215,7 @@ def test_it_says_the_cautions_of_the_bench_in_their_own_words():
     told, _ = text_of(made("one-belt", "halvard").pdf)
     for caution in cautions("bench")[:3]:
         assert told.count(caution) == 1
+    assert told.count(words["cautions.knife_again"]) >= 3  # in short wherever a blade is used again
     told, _ = text_of(made("autumn-batch", "wren", "80 cm-110 cm/10 cm").pdf)
     assert "Watch for The grain stretches 44% where" in told
 

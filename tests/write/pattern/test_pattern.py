@@ -378,12 +378,17 @@ def test_every_sheet_says_what_it_is_and_what_to_measure():
         ):
             assert said in text
         assert "Before you cut, measure all three bars with a steel rule" in text
-        assert text.count("cut 1 · leather 3.57 mm, vegetable tanned") + text.count("cut 2 ·") == len(
-            sheet.shown
-        )
+        cut = text.count("cut 1 · leather 3.57 mm, vegetable tanned") + text.count("cut 2 ·")
+        assert cut + text.count("the same piece · grain side up") == len(sheet.shown)
     first = " ".join(words_of(made.pdf, 0)[0].split())
     assert "Cut away from the hand that holds the leather" in first
-    for said in ("fold line", "A′", "B′", "slot 30 × 6 mm (prong slot)", "punch 5.26 mm (fastener hole)"):
+    for said in (
+        "fold line",
+        "A′",
+        "B′",
+        "slot 30 × 6 mm (prong slot)",
+        "punch 5.5 mm (fastener hole, ⌀ 5.26 mm)",
+    ):
         assert said in first
 
 

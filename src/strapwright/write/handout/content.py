@@ -215,7 +215,10 @@ def _fasteners(of: Design) -> Table:
         took = (say(f"fasteners.{belt.spec.fastener}", size=size) for _, size in one.posts)
         rows.append((say("get.range", least=_thick(one.least), most=_thick(one.most)), *took))
     columns = [say("get.row_head", row=post.row, count=count) for post in belt.posts]
-    return Table(say("get.fasteners"), (say("get.leather_head"), *columns), tuple(rows), say("get.outside"))
+    note = say("get.outside")
+    if belt.spec.fastener == "screw_post":
+        note += " " + say("get.squeezed")
+    return Table(say("get.fasteners"), (say("get.leather_head"), *columns), tuple(rows), note)
 
 
 def _tools(of: Design) -> Iterator[tuple[str, str]]:
@@ -264,7 +267,7 @@ def sizing(of: Design) -> Iterator[Item]:
         return Canvas(*MEASURED, "", items, paper="none")  # type: ignore[arg-type]
 
     start = say("sizing.start_words")
-    yield Heading(say("sizing.heading"))
+    yield Heading(say("sizing.heading" if of.graded else "sizing.heading_one"))
     yield Pictured((say("sizing.girth"),), drawn(body(say("sizing.girth_words"))))
     yield Pictured((say("sizing.worn"),), drawn(laid_belt("worn", start, say("sizing.worn_words"))))
     yield Pictured((say("sizing.size"),), drawn(laid_belt("middle", start, say("sizing.size_words"))))
@@ -292,8 +295,7 @@ def sizing(of: Design) -> Iterator[Item]:
         ends = got.holes.xs[0], got.hole_in_use, got.holes.xs[-1], one.strap.span
         cuts.append((size(one), bare(one.blank_length), *map(bare, ends)))
     notes = [say("sizing.play", play=girth_play(units))]
-    if of.graded:
-        notes.append(say("sizing.between"))
+    notes.append(say("sizing.between" if of.graded else "sizing.one_only"))
     if of.graded and belt.spec.size.trousers is not None:
         notes.append(say("sizing.trousers"))
     heads: tuple[str, ...] = ("size_head", "girth_head", "fits_head", "worn_head", "sold_head")
@@ -337,13 +339,13 @@ def _hole_row(of: Design, place: HolePlace) -> tuple[str, ...]:
 
 
 def steps(of: Design) -> Iterator[Item]:
-    """Yield the steps in the order of the work, each caution once, where it is first acted on."""
+    """Yield the steps in their order, each caution whole where it is first acted on, then in short."""
     yield Heading(of.words.say("steps.heading"))
     seen: set[str] = set()
     for text, caution, canvas in _steps(of):
-        fresh = of.words.say(f"cautions.{caution}") if caution and caution not in seen else ""
+        told = f"cautions.{caution}{'_again' * (caution in seen)}"
         seen.add(caution)
-        yield Step(text, fresh, canvas)
+        yield Step(text, of.words.say(told) if caution else "", canvas)
 
 
 _Drawn = tuple[str, Literal["", "knife", "strike", "fumes", "needle"], Canvas | None]
@@ -353,6 +355,7 @@ def _steps(of: Design) -> Iterator[_Drawn]:
     say, belt = of.words.say, of.belt
     least, most = _window(of)
     kind = "sizes" if of.graded else "one"
+    yield say("steps.scrap"), "", None
     yield say("steps.measure", least=least, most=most), "", None
     yield say("steps.straighten"), "knife", straight_edge()
     width = of.exact(belt.width)
@@ -365,7 +368,7 @@ def _steps(of: Design) -> Iterator[_Drawn]:
             yield say("steps.lining", length=of.length(high - low)), "knife", None
     names = say("ends.buckle"), say("ends.tip")
     yield say("steps.ends"), "", stage(belt, names=names)
-    yield say("steps.mark"), "", stage(belt, holes="marked", slots="marked")
+    yield say("steps.mark"), "needle", stage(belt, holes="marked", slots="marked")
     in_use = {} if of.graded else {"in_use": of.length(belt.figures.hole_in_use)}
     yield say(f"steps.check_{kind}", **in_use), "", None
     yield _punch(of), "strike", stage(belt, holes="made", slots="marked")
@@ -375,6 +378,9 @@ def _steps(of: Design) -> Iterator[_Drawn]:
         yield told, "strike", stage(belt, holes="made", slots="made")
     yield say("steps.tip"), "knife", stage(belt, cut=True, holes="made", slots="made")
     yield from _edges(of)
+    yield from _keeper_strip(of)
+    takes = belt.leather.tannage is Tannage.VEGETABLE
+    yield say("steps.burnish" if takes else "steps.no_burnish"), "fumes", None
     yield from _keeper(of)
     yield from _folding(of)
     if of.graded:
@@ -412,11 +418,10 @@ def _edges(of: Design) -> Iterator[_Drawn]:
         yield say("steps.no_bevel"), "", None
     else:
         yield say("steps.bevel", number=str(number)), "knife", bevelled_edge(belt)
-    takes = belt.leather.tannage is Tannage.VEGETABLE
-    yield say("steps.burnish" if takes else "steps.no_burnish"), "fumes", None
 
 
-def _keeper(of: Design) -> Iterator[_Drawn]:
+def _keeper_strip(of: Design) -> Iterator[_Drawn]:
+    """Yield how the keeper's strip is cut, while the strap's edges wait for their finish."""
     say, keeper, got = of.words.say, of.belt.keeper, of.belt.figures.keeper
     if keeper is None or got is None:
         return
@@ -427,11 +432,19 @@ def _keeper(of: Design) -> Iterator[_Drawn]:
         yield say("steps.keeper_spare", spare=of.exact(keeper.spare)), "knife", None
     if got.skive:
         yield say("steps.keeper_skive", lap=of.exact(keeper.lap)), "knife", None
+
+
+def _keeper(of: Design) -> Iterator[_Drawn]:
+    """Yield how the keeper is closed and tried."""
+    say, keeper = of.words.say, of.belt.keeper
+    if keeper is None:
+        return
     if keeper.join == "lap":
         yield say("steps.keeper_lap", lap=of.exact(keeper.lap)), "needle", None
     else:
         yield say("steps.keeper_butt"), "needle", None
-    yield say("steps.keeper_measure"), "", None
+    held = "slides" if of.belt.figures.end.keeper_held == "slides" else "held"
+    yield say(f"steps.keeper_try_{held}"), "", None
 
 
 def _folding(of: Design) -> Iterator[_Drawn]:
@@ -439,7 +452,7 @@ def _folding(of: Design) -> Iterator[_Drawn]:
     fold = say(f"steps.fold_{('no_prong', 'one_prong', 'two_prongs')[len(end.slot_ys)]}")
     if belt.leather.tannage is Tannage.VEGETABLE:
         fold += " " + say("steps.damp")
-    yield fold, "", fold_picture(belt)
+    yield fold, "strike", fold_picture(belt)
     if end.dee:
         yield say("steps.dee", place=of.length(end.dee)), "", None
     # A keeper between the rows goes in after the first of them; any other before all of them.

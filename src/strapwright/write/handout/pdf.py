@@ -98,7 +98,7 @@ def handout_pdf(
         words = design.words["document.page"]
 
     flow = [
-        *_cover(setter, design, title, picture),
+        *_cover(setter, design, title, picture, paper),
         *_items(setter, (*get(design), *sizing(design), *steps(design), *watch(design))),
         *_sheets(setter, design, sheets),
         *_items(setter, scrap(design)),
@@ -107,7 +107,9 @@ def handout_pdf(
     return stream.getvalue()
 
 
-def _cover(setter: Setter, design: Design, title: str, picture: bytes | None) -> Iterator[Flowable]:
+def _cover(
+    setter: Setter, design: Design, title: str, picture: bytes | None, paper: Paper
+) -> Iterator[Flowable]:
     say = design.words.say
     yield setter.paragraph(title, TITLE + 1.2 * mm, bold=True)
     if design.graded:
@@ -120,7 +122,7 @@ def _cover(setter: Setter, design: Design, title: str, picture: bytes | None) ->
         image._restrictSize(setter.wide, 105 * mm)
         yield image
     yield Spacer(1, 2 * mm)
-    yield setter.paragraph(say("document.intro"))
+    yield setter.paragraph(say("document.intro", paper={"a4": "A4", "letter": "letter"}[paper]))
     yield setter.paragraph(say("document.not_for"), gap=1.5 * mm)
     if setter.font.lacking(" ".join((title, *design.words.values()))):
         yield setter.paragraph(LACKING)

@@ -198,7 +198,8 @@ def _caption(
         title += f", part {tile.number} of {tiles}"
     yield title, _TITLE
     lies = "as it is under the strap" if piece.part.kind is PartKind.LINING else "grain side up"
-    yield f"{piece.cut} · {lies}", SIZE
+    whole = begin is None and tile.number == 1
+    yield f"{piece.cut if whole else 'the same piece'} · {lies}", SIZE
     for note in notes:
         yield note, SIZE
 
