@@ -82,16 +82,16 @@ def test_a_search_says_what_it_does_from_its_beginning_to_its_end(folder: Path):
         raise AssertionError
 
     said = asyncio.run(asyncio.wait_for(heard(), 240))
-    assert said[0] == ("before", "beginning")
+    assert said[0] == ("before", "Beginning")
     assert list(dict.fromkeys(stage for stage, _ in said if stage != "before")) == [
         "nesting",
         "after",
         "done",
     ]
     assert [words for stage, words in said if stage == "after"] == [
-        "proving how little leather would do",
-        "checking every part against the edge, the flaws and the others",
-        "drawing the picture and writing the layout",
+        "Proving how little leather would do",
+        "Checking every part against the edge, the flaws and the others",
+        "Drawing the picture and writing the layout",
     ]
 
 

@@ -467,6 +467,39 @@ def test_a_server_killed_in_the_midst_of_a_search_offers_its_best_when_it_starts
 
 
 @pytest.mark.slow
+def test_a_part_is_dragged_by_finger_and_the_sheet_does_not_scroll_instead(
+    tab: Callable[..., Page], served: Served
+):
+    page = tab(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
+    page.goto(f"{served.base}/job/first")
+    page.locator("#nest summary", has_text="By steps").tap()
+    page.get_by_label("Steps instead of seconds").fill("5")
+    page.get_by_role("button", name="Lay it out").tap()
+    expect(page.get_by_label("Go on from this layout")).to_be_visible()  # the search is done
+    strap = page.locator('[data-part="ines/strap"]')
+    strap.focus()
+    strap.scroll_into_view_if_needed()
+    before = strap.get_attribute("transform")
+    box = strap.bounding_box()
+    assert box is not None
+    x, y = max(box["x"], 0) + 60, box["y"] + box["height"] / 2
+    touch = page.context.new_cdp_session(page)
+
+    def finger(kind: str, *points: dict[str, float]) -> None:
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": list(points)})
+
+    finger("touchStart", {"x": x, "y": y, "id": 1})
+    for step in range(1, 11):
+        finger("touchMove", {"x": x, "y": y - 9 * step, "id": 1})
+    expect(page.locator("#chosen-part")).to_contain_text("may lie here")
+    finger("touchEnd")
+    expect(page.locator("#chosen-part")).to_contain_text("lies there now")
+    assert strap.get_attribute("transform") != before
+    page.locator("#by-hand").get_by_role("button", name="Lock").tap()
+    expect(strap).to_have_class(re.compile("locked"))
+
+
+@pytest.mark.slow
 def test_what_takes_long_before_and_after_a_search_is_said_and_its_seconds_counted(
     tab: Callable[..., Page], served: Served
 ):

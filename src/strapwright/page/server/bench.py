@@ -135,7 +135,7 @@ class Bench:
     def running_words(self, name: str) -> tuple[str, int]:
         """Return what is done for a job now, in words, and for how many whole seconds."""
         said = self.said.get(name, {})
-        words = said["words"] if said.get("stage") in ("before", "after") else "searching"
+        words = said["words"] if said.get("stage") in ("before", "after") else "Searching"
         since = time.monotonic() - self._since.get(name, time.monotonic())
         return words, int(since + said.get("elapsed", 0.0))
 

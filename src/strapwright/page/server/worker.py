@@ -7,6 +7,7 @@ import os
 import threading
 import time
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import NestError, StrapwrightError
@@ -119,7 +120,7 @@ class Worker:
         process.start()
         theirs.close()
         self._running[name] = (process, mine)
-        self.report(name, {"stage": "before", "words": "beginning"})
+        self.report(name, {"stage": "before", "words": "Beginning"})
         threading.Thread(target=self._listen, args=(name, process, mine), daemon=True).start()
         return True
 
@@ -192,6 +193,12 @@ def _run(task: Task, pipe: Connection) -> None:
         pipe.send({"stage": "failed", "lines": ["Stopped before there was anything to keep."]})
 
 
+def _tell(pipe: Connection, stage: str, words: str) -> None:
+    """Say what is done before or after the work itself."""
+    said = in_page_words(words)
+    pipe.send({"stage": stage, "words": said[:1].upper() + said[1:]})
+
+
 def _nested(task: NestTask, pipe: Connection) -> dict[str, Any]:
     from strapwright import api
     from strapwright.files.atomic_write import sealed
@@ -211,10 +218,10 @@ def _nested(task: NestTask, pipe: Connection) -> dict[str, Any]:
         start=api.read_start(before, basis.draft, basis.hides) if task.go_on else None,
         avoid=zones_kept_clear(before, basis.hides),
         progress=_Watch(task, pipe, basis.draft),
-        stage=lambda words: pipe.send({"stage": "before", "words": in_page_words(words)}),
-        ending=lambda words: pipe.send({"stage": "after", "words": words}),
+        stage=partial(_tell, pipe, "before"),
+        ending=partial(_tell, pipe, "after"),
     )
-    pipe.send({"stage": "after", "words": "drawing the picture and writing the layout"})
+    _tell(pipe, "after", "drawing the picture and writing the layout")
     files = api.layout_files(basis.draft, layout)
     return {
         "what": "nest",
@@ -302,7 +309,7 @@ def _cut(task: CutTask, pipe: Connection) -> dict[str, Any]:
         window=form.window,
         holes=dict(form.holes),
         units=form.units,
-        stage=lambda words: pipe.send({"stage": "before", "words": words}),
+        stage=partial(_tell, pipe, "before"),
     )
     told = []
     for one, subjects in grouped_findings(made.findings_as_read):

@@ -44,7 +44,7 @@ if (part) {
   }
   if (time.dataset.seconds) doing(running.textContent.replace(/ …$/, ""), Number(time.dataset.seconds))
   document.getElementById("nest")?.addEventListener("htmx:afterRequest", ({ detail }) => {
-    if (detail.xhr.status === 204 && detail.elt.id === "nest" && !running.textContent) doing("beginning")
+    if (detail.xhr.status === 204 && detail.elt.id === "nest" && !running.textContent) doing("Beginning")
   })
   listen((said) => {
     if (said.job !== part.dataset.job || said.kind !== "job") return

@@ -56,6 +56,15 @@ function chosenMachine() {
     if ([...choice.options].some((one) => one.value === last)) choice.value = last
     choice.addEventListener("change", () => sessionStorage.setItem(kept, choice.value))
   }
+  // So does a layout's kerf by hand, for the machine it was given for.
+  const nest = document.getElementById("nest")
+  if (!nest) return
+  const [machine, kerf] = [nest.elements.machine, nest.elements.kerf]
+  const given = () => `kerf of ${location.pathname} for ${machine.value}`
+  const again = () => { kerf.value = machine.value && sessionStorage.getItem(given()) || "" }
+  kerf.addEventListener("change", () => sessionStorage.setItem(given(), kerf.value))
+  machine.addEventListener("change", again)
+  again()
 }
 
 // Fill in again what files were just written with: where the hide lies, kerf by hand and the rest.

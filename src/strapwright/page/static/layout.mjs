@@ -136,6 +136,8 @@ class Layout {
       part.node.setAttribute("aria-label", part.locked ? `${part.id}, locked` : part.id)
       part.node.classList.toggle("locked", Boolean(part.locked))
       part.node.addEventListener("pointerdown", (event) => this.grab(part, event))
+      // A finger on it drags it: what its style says of that is not heeded once it is put above the others.
+      part.node.addEventListener("touchstart", (event) => { if (!part.locked && !this.zones.drawing) event.preventDefault() }, { passive: false })
       part.node.addEventListener("keydown", (event) => this.key(part.id, event))
       part.node.addEventListener("focus", () => this.choose(part))
       part.node.addEventListener("blur", () => { if (part.moving === "keys") this.next(() => this.settle(part, true)) })
@@ -251,7 +253,7 @@ class Layout {
       this.views.get(part.hide).append(part.node) // above the others; this takes the focus away
       part.node.focus({ preventScroll: true })
     } else this.choose(part)
-    if (part.locked) { this.words.textContent = `${part.id} is locked. Press L to unlock it.`; return }
+    if (part.locked) { this.words.textContent = `${part.id} is locked. Unlock it first.`; return }
     if (part.moving !== "keys") this.remember(part)
     clearTimeout(this.resting)
     part.moving = "pointer"
@@ -283,7 +285,7 @@ class Layout {
       end.abort()
       part.node.classList.remove("held")
       part.moving = null
-      if (last.type === "pointercancel") return this.back(part)
+      if (last.type === "pointercancel") { this.back(part); if (part.hide) this.words.textContent = this.about(part); return }
       if (part.x !== part.before.x || part.y !== part.before.y || part.hide !== part.before.hide) await this.next(() => this.place(part))
     }
     document.addEventListener("pointermove", move, { signal: end.signal })
