@@ -38,6 +38,8 @@ def main() -> None:
     one = api.draft(job)
     save("one-belt.png", drawing(one), 1200)
     (FOLDER / "worn.png").write_bytes(picture_png(api.model(job, drafted=one, worn=True)))
+    shapes = api.draft(api.read_job(HERE / "shapes" / "gallery.toml"))
+    save("drawn-shapes.png", drawing(shapes), 600)
     batch = api.read_job(HERE / "autumn-batch.toml")
     drafted = api.draft(batch)
     hides = api.read_hides([HERE / "side.toml"])

@@ -34,6 +34,7 @@ def drawn() -> dict[str, str | bytes]:
     figures = {
         "one-belt": svg(drawing(belt)),
         "strap-goods": svg(drawing(goods)),
+        "drawn-shapes": svg(drawing(api.draft(api.read_job(EXAMPLES / "shapes" / "gallery.toml")))),
         "side": svg(picture(layout, title=drafted.name)),
         "blank": svg(piece_drawing(belt.belts[0])),
         "section": section(belt.belts[0]),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import ezdxf
@@ -17,10 +18,9 @@ from strapwright.job.spec.job import read_job
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from strapwright.job.draft import Draft
 
+EXAMPLES = Path(__file__).parents[2] / "examples" / "shapes"
 TIP = '<path id="tip" transform="{}" d="M 20 11 H 50 C 70 11 80 28 90 30 C 80 32 70 49 50 49 H 20{}"/>'
 KEYHOLE = '<path id="cut-1" d="M 10 6 A 4 4 0 1 0 10 14 L 30 11.5 A 1.5 1.5 0 0 0 30 8.5 Z"/>'
 WAVE = '<path id="score" d="M 0 10 q 10 -10 20 0 t 20 0"/>'
@@ -249,3 +249,65 @@ def test_a_job_without_drawings_keeps_its_digest_and_a_drawing_counts_in_it(tmp_
     assert read_job(tmp_path / "job.toml").digest != first.digest
     (tmp_path / "job.toml").write_text(GOOD)
     assert '"drawing"' not in read_job(tmp_path / "job.toml").model_dump_json(exclude={"belts": True})
+
+
+def reaches() -> dict[str, float]:
+    made = draft(read_job(EXAMPLES / "gallery.toml"))
+    return {one.id: one.strap.ends[1].reach for one in made.straps if one.strap.ends}
+
+
+def test_every_tip_of_the_gallery_is_as_long_as_it_was_drawn():
+    (spline,) = ezdxf.readfile(EXAMPLES / "leaf.dxf").modelspace()
+    tool = spline.construction_tool()
+    assert reaches() == pytest.approx(
+        {
+            "ogee": 38.0,
+            "arrow": 25.0,
+            "swallow": 14.0,
+            "scallop": 19.0,
+            "gothic": 19 * math.sqrt(3),
+            "ellipse": 1.6 * 25.4,
+            "leaf": max(point.x for point in tool.points(np.linspace(0, tool.max_t, 9999))),
+            "nipped": 18.0,
+        },
+        abs=0.02,
+    )
+
+
+def test_every_part_of_the_gallery_is_what_was_drawn():
+    made = {one.id: one.strap for one in draft(read_job(EXAMPLES / "gallery.toml")).straps}
+    oval = made["oval"]
+    assert oval.outline.area == pytest.approx(math.pi * 40 * 24, abs=0.02 * 205)  # 205 mm round
+    assert len(oval.outline) < 40
+    assert [one.contour.as_circle()[2] for one in oval.features()] == pytest.approx([4.0] * 6)
+    assert [one.operation for one in made["tag"].features()].count(Operation.SCORE) == 1
+    assert len(made["tab"].features()) == 4
+    assert made["heart"].outline.bounding_box[3] == pytest.approx(57.7 / 2, abs=0.05)
+    assert len(made) == 12
+
+
+def test_the_drawn_belt_of_the_examples_has_tip_keyhole_and_border():
+    (belt,) = draft(read_job(EXAMPLES / "belt.toml")).belts
+    assert belt.strap.tip.reach == pytest.approx(38.0)
+    names = [one.name for one in belt.strap.drawn]
+    assert names.count("cut-out") == 1
+    assert names.count("scored line") == 50  # two strands that meet at both ends are one line
+
+
+def test_a_lining_is_the_mirror_of_a_strap_that_is_not_alike_on_both_sides(tmp_path: Path) -> None:
+    svg(tmp_path / "tip.svg", '<path id="lean" d="M 20 11 H 50 L 80 20 L 60 49 H 20"/>')
+    svg(tmp_path / "keyhole.svg", KEYHOLE)
+    svg(tmp_path / "wave.svg", '<rect id="score" x="0" y="0" width="10" height="4"/>')
+    lined = 'tip = { drawing = "tip.svg" }\nlining = { thickness = "1 mm", tannage = "vegetable" }\n'
+    table = HOLE.format("330 mm from tip") + 'across = "4 mm"\n'
+    border = ORNAMENT.format("300 mm from fold", "450 mm from tip")
+    (belt,) = drafted(tmp_path, GOOD + lined + table + border).belts
+    strap, lining, _ = belt.parts()
+    nose = [one.outline.vertices[np.argmax(one.outline.vertices[:, 0]), 1] for one in (strap, lining)]
+    assert nose == pytest.approx([10.0, -10.0])
+    (above,) = (one for one in strap.features if one.name == "cut-out")
+    (below,) = (one for one in lining.features if one.name == "cut-out")
+    middles = [sum(one.contour.bounding_box[1::2]) / 2 for one in (above, below)]
+    assert middles == pytest.approx([4.0, -4.0])
+    assert Operation.SCORE in {one.operation for one in strap.features}
+    assert Operation.SCORE not in {one.operation for one in lining.features}

@@ -384,3 +384,18 @@ def test_a_buckle_measured_in_part_is_not_drawn(client: TestClient):
         client.post("/shop/buckle/new", data=typed | {"prong_spacing": "28"}).json()["usual_name"]
         == "my-double-62"
     )
+
+
+def test_a_job_with_drawn_shapes_is_shown_and_changed_and_keeps_them(client: TestClient, folder: Path):
+    shutil.copytree(EXAMPLES / "shapes", folder / "jobs/drawn")
+    (folder / "jobs/drawn/belt.toml").rename(path_of(folder, "drawn"))
+    (folder / "jobs/drawn/gallery.toml").unlink()
+    before = tomllib.loads(path_of(folder, "drawn").read_text("utf-8"))["belt"][0]
+    assert client.get("/job/drawn").status_code == 200
+    found = client.get("/job/drawn/belt/0").json()
+    assert "strap 38 mm wide" in found["summary"]
+    _, values = form_for(client, folder, job="drawn")
+    found = client.post("/job/drawn/belt/0?write=1", data=values | {"quantity": "3"}).json()
+    assert found["written"], found["mistakes"]
+    after = tomllib.loads(path_of(folder, "drawn").read_text("utf-8"))["belt"][0]
+    assert after == before | {"quantity": 3}

@@ -137,12 +137,8 @@ def _without_edges(
         drawn = [(drawn[1][0], -half, drawn[1][2]), *drawn[2:]]
     while len(drawn) > 3 and not drawn[-2][2] and abs(drawn[-2][1] - half) < DRAWN_CURVE:
         drawn = [*drawn[:-2], (drawn[-2][0], half, 0.0)]
-    level = min(drawn[0][0], drawn[-1][0])
-    low = Contour(np.array(drawn), closed=False).bounding_box[0]
-    if low < level - DRAWN_CURVE:
-        raise PartError(
-            f"{where}: runs back to {-low:.2f} mm behind its point, behind its ends; expected them rearmost"
-        )
+    # A swallow tail runs back behind its ends: the strap's edges go on to its rearmost point.
+    level = min(drawn[0][0], drawn[-1][0], Contour(np.array(drawn), closed=False).bounding_box[0])
     if level > -_LEVEL:
         raise PartError(f"{where}: is no tip: it is straight across; name the square tip")
     if drawn[0][0] > level:

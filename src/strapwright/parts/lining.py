@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.errors import PartError
 from strapwright.parts.dimension import check_dimensions, dimension
+from strapwright.parts.part import Operation
 from strapwright.parts.strip import strip_outline
 from strapwright.parts.tips.square import Square
 
@@ -21,7 +22,8 @@ class Lining:
     """The lining of a strap: the strap's own shape, stopped short of the fold.
 
     It is laid flesh to flesh, so that it is drawn here as it is under the strap, seen from the strap's
-    grain side; strap and tip are symmetrical, so that either face may be cut from.
+    grain side; a strap and its tip are alike on both sides, so that either face may be cut from, unless they
+    were drawn elsewhere: then the draft mirrors it.
 
     Args:
         strap: what it lines.
@@ -52,6 +54,7 @@ class Lining:
             feature
             for feature in self.strap.features()
             if feature.contour.closed
+            and not (feature.operation is Operation.SCORE and feature in self.strap.drawn)
             and feature.name != "crease line"
             and feature.contour.bounding_box[0] > self.start
         )
