@@ -142,7 +142,7 @@ class StrapDraft:
         if self.lining is not None and (lining := self.spec.lining) is not None:
             outline, holes = self.lining.outline, self.lining.features()
             tip = self.ends[-1].spec.tip
-            if self.strap.drawn or (tip is not None and tip.drawing is not None):
+            if self.lining.strap.drawn or (tip is not None and tip.drawing is not None):
                 # It lies flesh to flesh, and what is drawn need not be alike on both sides of the middle.
                 outline = mirrored(outline)
                 holes = tuple(replace(hole, contour=mirrored(hole.contour)) for hole in holes)
