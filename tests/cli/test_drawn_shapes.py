@@ -9,6 +9,10 @@ import ezdxf
 import pytest
 from tests.cli.runner import EXAMPLES, SIDE, run
 
+from strapwright.api import draft, handout, read_job
+from strapwright.write.handout.content import Design, Step, steps
+from strapwright.write.handout.words import shipped_words
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -41,6 +45,13 @@ def test_drawn_shapes_are_cut_as_they_were_drawn_and_the_files_proven(tmp_path: 
     written = next((tmp_path / "out").glob("*.dxf"))
     circles = [entity.dxf.radius for entity in ezdxf.readfile(written).modelspace().query("CIRCLE")]
     assert len(circles) >= 6
+
+
+def test_a_handout_says_to_cut_drawn_openings_with_the_knife():
+    design = Design(draft(read_job(BELT)), (), shipped_words(), "mm")
+    told = [one.text for one in steps(design) if isinstance(one, Step)]
+    assert sum("drawn on the pattern" in text and "25.5 × 8 mm" in text for text in told) == 1
+    assert handout(read_job(BELT), in_the_round=False).pdf.startswith(b"%PDF")
 
 
 @pytest.mark.slow

@@ -27,6 +27,9 @@ MOST_PIECE: Final = 6000.0
 LEAST_WEB: Final = 0.5
 """Leather that must stay between a drawn hole and the edge or the next hole, mm: less is no leather."""
 
+CUT_OUT: Final = "cut-out"
+"""Name of a drawn opening that is not round."""
+
 _SAMPLES: Final = 16
 """Points looked at on each segment of a drawn hole."""
 
@@ -83,7 +86,7 @@ class OwnPart:
 
 def opening_name(hole: Contour) -> str:
     """Return what a drawn opening is called: a hole where it is round, else a cut-out."""
-    return "hole" if hole.as_circle(1e-6) else "cut-out"
+    return "hole" if hole.as_circle(1e-6) else CUT_OUT
 
 
 def check_size(outline: Contour, draws: str) -> None:

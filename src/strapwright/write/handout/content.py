@@ -17,6 +17,7 @@ from strapwright.drawing.measuring import MEASURED, body, laid_belt
 from strapwright.drawing.pattern_pieces import orders_of
 from strapwright.drawing.text import figure
 from strapwright.job.grading import findings_of
+from strapwright.parts.own_shape import CUT_OUT
 from strapwright.rules.choice import edge_beveler
 from strapwright.rules.leather import Tannage
 from strapwright.rules.punches import usual_punch
@@ -237,7 +238,9 @@ def _tools(of: Design) -> Iterator[tuple[str, str]]:
     for punch, what in sorted(rounds.items()):
         yield say("tools.round", size=of.exact(punch), what=", ".join(what)), say("tools.round_for")
     slots = {
-        (place.size(of.units), place.what): place for place in of.places if place.long - place.wide >= NEAR
+        (place.size(of.units), place.what): place
+        for place in of.places
+        if place.long - place.wide >= NEAR and place.what != CUT_OUT
     }
     for (size, kind), place in slots.items():
         apart = of.exact(place.long - place.wide)
@@ -376,6 +379,9 @@ def _steps(of: Design) -> Iterator[_Drawn]:
     if slot is not None:
         told = say("steps.slot", count=str(len(slot.ys)), size=slot.size(of.units))
         yield told, "strike", stage(belt, holes="made", slots="made")
+    drawn = [place.size(of.units) for place in of.places if place.what == CUT_OUT]
+    if drawn:
+        yield say("steps.drawn", openings=", ".join(drawn)), "knife", stage(belt, holes="made", slots="made")
     yield say("steps.tip"), "knife", stage(belt, cut=True, holes="made", slots="made")
     yield from _edges(of)
     yield from _keeper_strip(of)
@@ -392,7 +398,7 @@ def _steps(of: Design) -> Iterator[_Drawn]:
 def _punch(of: Design) -> str:
     counts: dict[tuple[str, str], int] = {}
     for place in of.places:
-        if place.what != "prong slot":
+        if place.what not in ("prong slot", CUT_OUT):
             punch = usual_punch(place.wide) if place.long - place.wide < NEAR else place.wide
             key = place.size(of.units), of.exact(punch)
             counts[key] = counts.get(key, 0) + len(place.ys)
