@@ -6,6 +6,7 @@ other work on the machine only ever adds.
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import tempfile
@@ -92,6 +93,27 @@ def one_belt() -> float:
     job = read_job(EXAMPLES / "one-belt.toml")
     draft(job)
     return best_of(20, lambda: draft(job)) * 1e3
+
+
+def first_layout() -> float:
+    """Return the seconds until a terminal shows a layout of the batch, with nothing compiled before."""
+    import pty
+
+    with tempfile.TemporaryDirectory() as empty:
+        screen, inside = pty.openpty()
+        begun, shown = time.perf_counter(), b""
+        command = [*COMMAND, "nest", "examples/autumn-batch.toml", "--hide", "examples/side.toml"]
+        environment = os.environ | {"NUMBA_CACHE_DIR": empty}
+        with subprocess.Popen(
+            command, stdin=inside, stdout=inside, stderr=inside, cwd=ROOT, env=environment
+        ) as nest:
+            while b" placed, " not in shown:
+                shown += os.read(screen, 4096)
+            seconds = time.perf_counter() - begun
+            nest.kill()
+        os.close(inside)
+        os.close(screen)
+    return seconds
 
 
 def cold_orders() -> float:
@@ -197,6 +219,11 @@ def main() -> None:
                 "`cut` of a nested batch, cold",
                 "2.5 s",
                 f"{best_of(3, lambda: cold_cut(folder)):.3f} s",
+            ),
+            (
+                "first layout of the batch, nothing compiled",
+                "12 s",
+                f"{min(first_layout(), first_layout()):.1f} s",
             ),
             ("`draft` of a CSV of 500 belts, cold", "1.5 s", f"{cold_orders():.3f} s"),
             ("drafting one belt in process", "5 ms", f"{one_belt():.2f} ms"),
