@@ -193,6 +193,17 @@ def test_a_ring_drawn_on_a_sheet_that_lies_on_the_hide(
     assert said.startswith("there is colour on mark sheet 9: a ring on a sheet measures nothing")
 
 
+def test_a_sheet_in_the_middle_of_the_hide_that_was_printed_smaller_is_left_out() -> None:
+    sheets = [*SCENE.sheets, (0.0, 10.0, 0.4, True)]
+    scene = replace(SCENE, sheets=sheets, printed=(*[1.0] * 8, 0.99), thickness=3.0)
+    found = measure_hide(render(scene, CAMERA), A4, printed=(1.0, 1.0), thickness=3.0)
+    assert set(found.fit.left_out) == {9}
+    near = verdict(scene, CAMERA, found)
+    assert near.inside == 1.0
+    assert near.most < 5.0
+    assert near.sheets < 0.7
+
+
 def test_sheets_on_the_hide_that_nothing_is_drawn_on_are_clean_in_tinted_light() -> None:
     light = Patch(round_spot(100.0, 10.0, 60.0, 90.0), (0.8, 0.82, 0.86), "light", soft=30.0)
     sheets = [*SCENE.sheets, (100.0, 10.0, 0.4, True)]

@@ -176,7 +176,7 @@ def measure_hide(
     papers = _papers(paper, fit)
     coarse = coarse_outline(picture, fit.plane, papers, _outermost(fit))
     rough, on_hide = largest_piece(coarse, papers, fit.plane, width, height)
-    camera = fit.plane.camera()
+    camera, at_first = fit.plane.camera(), fit.plane
     if on_hide and lift:
         larger = float(camera[2] / (camera[2] - lift))
         fit = fit_floor(seen, crosses, width, height, dict.fromkeys(on_hide, larger))
@@ -184,6 +184,8 @@ def measure_hide(
         fit = fit_floor(seen, crosses, width, height, loose=() if thickness else on_hide)
     papers = _papers(paper, fit)
     plane = _raised(fit.plane, lift)
+    # Its frame is another one where the sheet it lay on is left out now.
+    rough = plane.to_floor(at_first.to_picture(rough))
     check_clean(picture, plane, {number: papers[number] for number in on_hide})
     hidden = list(papers.values())
     edge, surface = _edge_and_surface(picture, plane, rough, hidden)
