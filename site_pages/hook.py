@@ -19,6 +19,7 @@ WRITTEN = {
     "job": ("The job file", "What a person writes to say which belts to make, in TOML."),
     "house": ("The house file", "A shop's settings and prices, which hold for all its jobs, in TOML."),
     "hide": ("The hide file", "A hide by its outline, flaws and direction, in TOML."),
+    "strips": ("The strips file", "Strap blanks in stock, in TOML; in a CSV file the keys are the columns."),
     "machine": ("The machine file", "A machine profile: bed, kerf, blade and operations, in TOML."),
     "catalogue": (
         "The catalogue file",

@@ -26,7 +26,7 @@ ORDER = re.findall(
     parts.dimension parts.part parts.tips parts.own_shape parts.sketch parts
     job.catalogue job.spec job.dimensions job.strap_draft job.findings job job.folding job.measuring job.bill
     nesting.hide nesting.layout nesting.problem nesting.cancellation nesting nesting.strap_search
-    nesting.shape_search nesting.bound nesting.solver nesting.stock
+    nesting.shape_search nesting.bound nesting.solver nesting.stock nesting.strips
     machine.profile machine.hide_pose machine.types machine.kerf machine.toolpath machine.duration
     machine.cut_plan machine.bed machine.planning machine.test_pieces
     drawing drawing.belt drawing.layout drawing.plan

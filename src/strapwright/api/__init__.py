@@ -35,6 +35,12 @@ if TYPE_CHECKING:
         measure_photos as measure_photos,
     )
     from strapwright.api.schemas import schema as schema
+    from strapwright.api.strips import (
+        STRIP_FILES as STRIP_FILES,
+        nest_strips as nest_strips,
+        strip_files as strip_files,
+        strip_picture as strip_picture,
+    )
     from strapwright.api.views import (
         cut_picture as cut_picture,
         drawing as drawing,
@@ -72,6 +78,10 @@ if TYPE_CHECKING:
         old_remnants as old_remnants,
         remnant_files as remnant_files,
     )
+    from strapwright.nesting.strips.file import read_strips as read_strips
+    from strapwright.nesting.strips.left import left_files as left_files, left_names as left_names
+    from strapwright.nesting.strips.plan_file import read_strip_wastes as read_strip_wastes
+    from strapwright.nesting.strips.types import StripRules as StripRules
     from strapwright.send.cut_file import check_sendable as check_sendable, copy_to as copy_to, send as send
     from strapwright.solid.belt import model as model
     from strapwright.write.cut_files import write_plan as write  # noqa: F401 - one of the five verbs
@@ -89,6 +99,7 @@ _HOMES: Final = {
     "strapwright.api.layouts": "LAYOUT_FILES clearance_for layout_files layout_text nest",
     "strapwright.api.photos": "FlatPhoto PhotoAsked PhotoHide mark_sheets measure_photos",
     "strapwright.api.schemas": "schema",
+    "strapwright.api.strips": "STRIP_FILES nest_strips strip_files strip_picture",
     "strapwright.api.views": "cut_picture drawing fit_picture picture picture_kind",
     "strapwright.core.errors": "SendError StrapwrightError",
     "strapwright.core.findings": "Finding Severity",
@@ -110,6 +121,10 @@ _HOMES: Final = {
     "strapwright.nesting.layout.types": "Clearance",
     "strapwright.nesting.stock.folder": "read_stock",
     "strapwright.nesting.stock.remnant_file": "check_remnants old_remnants remnant_files",
+    "strapwright.nesting.strips.file": "read_strips",
+    "strapwright.nesting.strips.left": "left_files left_names",
+    "strapwright.nesting.strips.plan_file": "read_strip_wastes",
+    "strapwright.nesting.strips.types": "StripRules",
     "strapwright.send.cut_file": "check_sendable copy_to send",
     "strapwright.solid.belt": "model",
     "strapwright.write.cut_files": "write_plan",

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from strapwright.core.findings import Finding
     from strapwright.core.units import Units
     from strapwright.job.bill.lines import Bill
+    from strapwright.job.bill.price import Waste
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
     from strapwright.machine.profile.machine import Machine
@@ -72,6 +73,7 @@ def card(
     *,
     drafted: Draft | None = None,
     layout: Layout | None = None,
+    wastes: Mapping[str, Waste] | None = None,
     machine: Machine | None = None,
     machine_minutes: float | None = None,
     kerf: float | None = None,
@@ -87,6 +89,7 @@ def card(
         job: the job.
         drafted: its draft, where it has been made before; None drafts it.
         layout: where the parts lie, for the true waste and the picture; None assumes the house's waste.
+        wastes: the true waste of parts that are cut from strips, by their ids; None where they are not.
         machine: what cuts, named with its cautions; None for work by hand.
         machine_minutes: how long it runs for the whole job; None has it calculated from the cut plan, where
             there are a layout and a machine.
@@ -119,7 +122,7 @@ def card(
     bill = price(
         job,
         drafted,
-        waste=None if layout is None else wastes_of(layout),
+        waste=wastes if layout is None else wastes_of(layout),
         by_machine=at is not None,
         machine_minutes=at.minutes if at else machine_minutes,
         machine_said=at.said if at else "as given",
@@ -133,6 +136,7 @@ def card(
         units=units,
         brief=brief,
         waste=job.price.waste,
+        from_strips=bool(wastes),
     )
     return BenchCard(drafted, made, bill, font, paper)
 

@@ -12,6 +12,7 @@ SCHEMAS: Final = {
     "house": ("strapwright.job.spec.job", "HouseFile", "strapwright house"),
     "catalogue": ("strapwright.job.catalogue.file", "CatalogueFile", "strapwright catalogue"),
     "hide": ("strapwright.nesting.hide.file", "HideFile", "strapwright hide"),
+    "strips": ("strapwright.nesting.strips.file", "StripsFile", "strapwright strips"),
     "machine": ("strapwright.machine.profile.machine_keys", "MachineFile", "strapwright machine profile"),
 }
 """The model of each kind of file, where it is defined, and the schema's title."""

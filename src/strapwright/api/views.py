@@ -52,7 +52,7 @@ def drawing(
     from strapwright.drawing.belt.job_drawing import drawing as draw, drawing_pages
 
     drawn = (drawing_pages if kind == ".pdf" else draw)(drafted, units=units, ends_only=ends_only)
-    return _shown(drawn, kind, f"{drafted.name or 'belts'}: drawing")
+    return shown(drawn, kind, f"{drafted.name or 'belts'}: drawing")
 
 
 def picture(drafted: Draft, layout: Layout, kind: str = ".svg") -> str | bytes:
@@ -66,7 +66,7 @@ def picture(drafted: Draft, layout: Layout, kind: str = ".svg") -> str | bytes:
     Raises:
         OutputError: too many hides for one PNG.
     """
-    return _shown(layout_picture(drafted, layout), kind, f"{drafted.name or 'layout'}: layout")
+    return shown(layout_picture(drafted, layout), kind, f"{drafted.name or 'layout'}: layout")
 
 
 def cut_picture(planned: CutPlan, kind: str = ".svg") -> str | bytes:
@@ -82,7 +82,7 @@ def cut_picture(planned: CutPlan, kind: str = ".svg") -> str | bytes:
     from strapwright.drawing.plan.plan import plan_pages, plan_picture
 
     drawn = (plan_pages if kind == ".pdf" else plan_picture)(planned)
-    return _shown(drawn, kind, f"{planned.job_name or 'cuts'}: cuts")
+    return shown(drawn, kind, f"{planned.job_name or 'cuts'}: cuts")
 
 
 def fit_picture(fits: Sequence[BuckleFit], kind: str = ".svg") -> str | bytes:
@@ -99,10 +99,10 @@ def fit_picture(fits: Sequence[BuckleFit], kind: str = ".svg") -> str | bytes:
 
     if not fits:
         raise OutputError("no girth of a finished belt has been written down, so there is nothing to draw")
-    return _shown(fit_plot(fits), kind, "Finished belts: misses of their girths")
+    return shown(fit_plot(fits), kind, "Finished belts: misses of their girths")
 
 
-def _shown(drawn: Canvas | Sequence[Canvas], kind: str, title: str) -> str | bytes:
+def shown(drawn: Canvas | Sequence[Canvas], kind: str, title: str) -> str | bytes:
     """Return a drawing as a file of a kind; a PDF may have several, each on a page."""
     from strapwright.drawing.canvas import Canvas
 

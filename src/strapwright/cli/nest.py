@@ -9,12 +9,14 @@ import click
 from strapwright.cli.terminal.options import (
     common_options,
     ends_only_option,
-    hide_option,
+    hide_or_strips_option,
     job_argument,
+    length_option,
+    nest_search_options,
     option,
     path_option,
     remnants_option,
-    search_options,
+    strips_option,
     takes,
 )
 from strapwright.cli.terminal.report import (
@@ -41,9 +43,16 @@ class Options:
     """What is laid on which hides, how long is searched, and what is written."""
 
     job: Path = job_argument
-    hides: tuple[Path, ...] = hide_option
+    hides: tuple[Path, ...] = hide_or_strips_option
+    strips: tuple[Path, ...] = strips_option
+    square: float | None = length_option(
+        "--square", "Of strips: what is cut off each raw end to square it; default 5 mm."
+    )
+    keep: float | None = length_option(
+        "--keep", "Of strips: the shortest length that goes back to the shelf; default 300 mm."
+    )
     ends_only: bool = ends_only_option
-    search: dict[str, Any] = search_options
+    search: dict[str, Any] = nest_search_options
     out: Path | None = path_option("--out", "DIR", "Write the layout and its picture there.")
     start: Path | None = path_option(
         "--from",
@@ -68,11 +77,17 @@ class Options:
 @click.command("nest", epilog="Example: strapwright nest job.toml --hide side.toml --time 20s --out out")
 @takes(Options)
 def command(o: Options) -> None:
-    """Lay the straps and keepers of JOB on hides, clear of edges and flaws.
+    """Lay the straps and keepers of JOB on hides, clear of edges and flaws, or assign them to strips.
 
     Straps lie along the hide's strap direction, either end first; keepers in quarter turns. What does
     not fit is listed with the reason, and the exit status is 1.
     """
+    if o.strips:
+        from strapwright.cli.nest_strips import nest_on_strips
+
+        nest_on_strips(o)
+        return
+    _check_of_hides(o)
     from strapwright import api
     from strapwright.cli.terminal.inputs import read_and_draft
 
@@ -110,6 +125,16 @@ def command(o: Options) -> None:
     asked.fail_on_bad()
     if layout.unplaced:
         raise SystemExit(1)
+
+
+def _check_of_hides(o: Options) -> None:
+    if not o.hides:
+        raise click.UsageError("Missing option '--hide', or '--strips': what the parts are cut from.")
+    for name, given in (("--square", o.square), ("--keep", o.keep)):
+        if given is not None:
+            raise click.UsageError(f"{name} is of strips: give --strips FILE, or leave it out")
+    if o.search["aim"] == "stock":
+        raise click.UsageError("--aim stock is of strips: give --strips FILE, or take another aim")
 
 
 def _report(drafted: Draft, layout: Layout, paths: list[Path]) -> None:

@@ -8,9 +8,9 @@ from strapwright.cli.terminal.report import print_json
 
 
 @click.command("schema", epilog="Example: strapwright schema job > job.schema.json")
-@click.argument("what", type=click.Choice(["job", "house", "catalogue", "hide", "machine"]))
+@click.argument("what", type=click.Choice(["job", "house", "catalogue", "hide", "strips", "machine"]))
 def command(what: str) -> None:
-    """Print the JSON Schema of a job, house, catalogue, hide or machine file, for editors that check them."""
+    """Print the JSON Schema of a job, house, catalogue, hide, strips or machine file, for editors."""
     from strapwright.api import schema
 
     print_json(schema(what))

@@ -54,6 +54,9 @@ class Options:
         "Keep card, job, catalogue and all that was used as a new as-made record in this folder.",
     )
     given: LayoutGiven = layout_options
+    strips: Path | None = path_option(
+        "--strips", "FILE", "The strips.json that nest --strips wrote: the bill has its true waste."
+    )
     machine: str | None = option(
         "--machine",
         "What cuts, named on the card with its cautions; default work by hand.",
@@ -92,6 +95,7 @@ def command(o: Options) -> None:
         asked.job,
         drafted=asked.draft,
         layout=layout,
+        wastes=None if o.strips is None else api.read_strip_wastes(o.strips, asked.draft),
         machine=machine,
         machine_minutes=o.machine_minutes,
         kerf=o.kerf,
@@ -129,6 +133,8 @@ def command(o: Options) -> None:
 
 
 def _check_names(o: Options) -> None:
+    if o.strips is not None and o.given.layout is not None:
+        raise click.UsageError("--strips and --layout exclude each other: parts come from strips or hides")
     for out in o.outs:
         if out.suffix.lower() not in (".html", ".pdf"):
             raise click.UsageError(

@@ -352,6 +352,20 @@ hide_option: Any = path_option(
     required=True,
 )
 
+hide_or_strips_option: Any = path_option(
+    "--hide",
+    "FILE",
+    "A hide file (.toml, .svg or .dxf); give it again for more hides, in order of use.",
+    multiple=True,
+)
+
+strips_option: Any = path_option(
+    "--strips",
+    "FILE",
+    "Cut from strap blanks instead of hides: a file of them (.csv or .toml); give it again for more.",
+    multiple=True,
+)
+
 remnants_option: Any = path_option(
     "--remnants", "DIR", "Write what is left of each hide there as a hide file, to use as stock."
 )
@@ -389,3 +403,20 @@ search_options: Any = _Group(
     },
 )
 """Take the limits of the search for a layout, by the names `strapwright.api.nest` has for them."""
+
+nest_search_options: Any = _Group(
+    dict,
+    {
+        **search_options.options,
+        "aim": option(
+            "--aim",
+            "Everything on the fewest hides, or on the least leather with other hides left whole; "
+            "or, where not everything fits, the most by area, by price, or by what is due first. Of strips: "
+            "fewest cut into, least leather left over in those, or the most left as stock, in lengths worth "
+            "keeping.",
+            type=click.Choice((*AIMS, "stock")),
+            default="fewest",
+        ),
+    },
+)
+"""The same for a nest, which may cut from strips."""

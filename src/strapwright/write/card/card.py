@@ -33,6 +33,7 @@ def card_of(
     units: Units,
     brief: bool,
     waste: float,
+    from_strips: bool = False,
 ) -> Card:
     """Return a job's bench card; the same draft gives the same card.
 
@@ -45,10 +46,19 @@ def card_of(
         units: of lengths.
         brief: half a page a belt, without drawing and order of work, for whoever knows the work.
         waste: the house's share of it, which the bill's leather includes where nothing is nested.
+        from_strips: whether parts are cut from strips, whose true waste it includes instead.
     """
     orders, owned = orders_of(drafted, units), catalogue.owned_punches
     shop = shop_sheet(
-        drafted, orders, bill, owned, units, machine=machine, layout=layout, waste=waste, brief=brief
+        drafted,
+        orders,
+        bill,
+        owned,
+        units,
+        machine=machine,
+        layout=layout,
+        waste=None if from_strips else waste,
+        brief=brief,
     )
     own = None if machine is None else machine.machine
     sheets = [

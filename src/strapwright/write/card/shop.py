@@ -55,7 +55,7 @@ def shop_sheet(
     *,
     machine: AtMachine | None,
     layout: Layout | None,
-    waste: float,
+    waste: float | None,
     brief: bool,
 ) -> Sheet:
     """Return the sheet for the shop.
@@ -68,7 +68,7 @@ def shop_sheet(
         units: of the lengths shown.
         machine: what cuts; None for work by hand.
         layout: where the parts lie; None where they are not nested.
-        waste: the house's share of it, where they are not.
+        waste: the house's share of it, where they are not; None where they are cut from strips.
         brief: whether the sheets that follow have no steps, where cautions would stand.
     """
     facts = [("job", drafted.name or "without a name")]
@@ -78,7 +78,9 @@ def shop_sheet(
         words = "not estimated" if minutes is None else f"{max(minutes, 1):.0f} min, an estimate"
         facts.append(("machine time", words))
         facts += [("how calculated", machine.said)] if machine.said else []
-    if layout is None:
+    if layout is None and waste is None:
+        facts.append(("layout", "cut from strips; the leather includes their true waste"))
+    elif layout is None:
         facts.append(("layout", f"not laid on a hide; the leather includes {waste:.0%} waste"))
     blocks: list[Block] = [Facts(tuple(facts))]
     grave = tuple(
