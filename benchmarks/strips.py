@@ -1,7 +1,7 @@
 """Seconds and gap of assigning 40 belts with their keepers to 20 strips, in four trials of invented stock.
 
-``python benchmarks/strips.py`` prints a line a trial and aim. Every fourth strip of odd trials has a flaw. The
-seconds are the processor's, on one core; the search ends as soon as the assignment is proven.
+``python benchmarks/strips.py`` prints a line a trial and aim. Every fourth strip of odd trials has a
+flaw. The seconds are the processor's, on one core; the search ends as soon as the assignment is proven.
 """
 
 from __future__ import annotations

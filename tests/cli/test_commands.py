@@ -45,14 +45,14 @@ def test_the_version_is_told():
             ("cut", ONE, "--hide", SIDE, "--machine", "wide-laser", "--out", "x", "--kerf", "thin"),
             'found "thin", expected a length such as "44 mm"',
         ),
-        (("schema", "belt"), "'belt' is not one of 'job', 'house', 'catalogue', 'hide', 'machine'"),
+        (("schema", "belt"), "'belt' is not one of 'job', 'house', 'catalogue', 'hide', 'strips', 'machine'"),
     ],
 )
 def test_a_wrong_call_exits_with_2_and_says_how(arguments, message):
     assert message in run(*arguments, status=2).output
 
 
-@pytest.mark.parametrize("what", ["job", "house", "catalogue", "hide", "machine"])
+@pytest.mark.parametrize("what", ["job", "house", "catalogue", "hide", "strips", "machine"])
 def test_the_schemas_are_json_schema(what):
     schema = json.loads(run("schema", what).stdout)
     assert schema["$schema"].startswith("https://json-schema.org/")

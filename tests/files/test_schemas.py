@@ -26,6 +26,7 @@ from strapwright.job.catalogue.file import read_catalogue
 from strapwright.job.spec.job import HouseFile, read_job
 from strapwright.machine.profile.machine import read_machine
 from strapwright.nesting.hide.file import read_hide_file
+from strapwright.nesting.strips.file import read_strips
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -57,6 +58,7 @@ KINDS = {
         read_hide_file,
         [EXAMPLES / "side.toml", STARTER / "hides" / "side-7.toml", *(EXAMPLES / "hides").glob("*.toml")],
     ),
+    "strips": (lambda path: read_strips([path]), [EXAMPLES / "strips.toml"]),
     "machine": (
         lambda path: read_machine(str(path)),
         [*(ROOT / "profiles").glob("*.toml"), EXAMPLES / "router-knife.toml", EXAMPLES / "bench-laser.toml"],

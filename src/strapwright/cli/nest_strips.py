@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 import click
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-    from strapwright.cli.nest import Options
+    from strapwright.cli.terminal.options import Common
     from strapwright.core.units import Units
     from strapwright.job.draft import Draft
     from strapwright.nesting.strips.types import StripPlan
@@ -30,7 +30,25 @@ if TYPE_CHECKING:
 _AIMS = ("fewest", "least", "stock")
 
 
-def nest_on_strips(o: Options) -> None:
+class StripOptions(Protocol):
+    """What of a nest's options concerns strips: see `strapwright.cli.nest`."""
+
+    job: Path
+    hides: tuple[Path, ...]
+    strips: tuple[Path, ...]
+    square: float | None
+    keep: float | None
+    ends_only: bool
+    search: dict[str, Any]
+    out: Path | None
+    start: Path | None
+    avoid: tuple[str, ...]
+    remnants: Path | None
+    picture: Path | None
+    common: Common
+
+
+def nest_on_strips(o: StripOptions) -> None:
     """Assign the parts of a job to strips, print the marks to pull, and write what is asked for."""
     from strapwright import api
     from strapwright.cli.terminal.inputs import read_and_draft
@@ -79,7 +97,7 @@ def nest_on_strips(o: Options) -> None:
         raise SystemExit(1)
 
 
-def _check(o: Options) -> None:
+def _check(o: StripOptions) -> None:
     if o.hides:
         raise click.UsageError("--hide and --strips exclude each other: give hides or strips")
     for name, given in (("--from", o.start), ("--avoid", o.avoid)):
