@@ -7,6 +7,7 @@ import re
 from xml.etree import ElementTree
 
 import pytest
+from shapely import LineString, Point
 from tests.drawing.belt.test_job_drawing import SPACE, belt, buckle, drafted, leather
 from tests.drawing.rendered import drawing_svg, piece_svg
 
@@ -85,6 +86,21 @@ def test_a_dee_ring_s_bar_lies_between_the_layers():
     assert len(circles) == 2
     bar, dee = (float(one.get("r")) for one in circles)
     assert dee / bar == pytest.approx(2.0 / found.belts[0].figures.end.fold_radius, abs=0.01)
+
+
+@pytest.mark.parametrize("lining", [{}, {"lining": {"thickness": 1.2}}])
+def test_no_leather_runs_through_a_dee_ring_s_bar(lining):
+    """The bar lies free between the turn-back and the front or, where it is lined, the lining: by shapely."""
+    collar = belt("dog", 25.0, dee={"bar_diameter": 4.0, "width": 25.0}, **lining)
+    collar |= {"size": {"girth": 460.0}, "buckle": buckle(25.0), "keeper": {"width": 12.0}}
+    root = section(drafted(collar, thickness=2.8))[0]
+    ring = [one for one in root.iter(SPACE + "circle") if one.get("class") == "hole mark"][1]
+    disc = Point(float(ring.get("cx")), float(ring.get("cy"))).buffer(float(ring.get("r")) - 0.5)
+    layers = [one.get("d") for one in root.iter(SPACE + "path") if "cut" in one.get("class", "").split()]
+    found = [re.findall(r"(-?[\d.]+),(-?[\d.]+)", layer) for layer in layers]
+    lines = [LineString([(float(x), float(y)) for x, y in points]) for points in found]
+    assert len(lines) >= 2 + len(lining)
+    assert not any(line.intersects(disc) for line in lines)
 
 
 KEEPERS = {

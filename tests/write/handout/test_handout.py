@@ -300,3 +300,15 @@ def test_no_wearers_name_and_no_more_than_one_belt_goes_out():
 def test_the_same_design_gives_the_same_bytes():
     again = api.handout(job("one-belt"), "halvard", in_the_round=False)
     assert again.pdf == made("one-belt", "halvard").pdf
+
+
+def test_a_ring_goes_on_before_the_fold_with_the_keeper_that_cannot_pass_it():
+    """A keeper between the rows lies nearer the buckle than the ring: it cannot come from the tip."""
+    told, _ = text_of(made("strap-goods", "pepper-collar").pdf)
+    assert told.index("first the dee ring") < told.index("fold the end round the bar")
+    assert told.index("then the closed keeper") < told.index("fold the end round the bar")
+    assert "It goes on over the tip" not in told
+    assert "two fingers must go under" in told
+    told, _ = text_of(made("one-belt", "halvard").pdf)
+    assert "dee ring" not in told
+    assert "It goes on over the tip" in told

@@ -228,9 +228,12 @@ def _bars(folded: Folded) -> Iterator[tuple[float, float, float]]:
     got = folded.figures
     yield 0.0, 0.0, got.end.fold_radius
     if folded.drafted.spec.dee is not None and got.end.dee:
-        x, z = folded.course.point(got.end.dee, folded.low(got.end.dee))
-        radius = folded.drafted.spec.dee.bar_diameter / 2
-        yield x, z - radius, radius
+        front = folded.lining_low if folded.drafted.lining is not None else folded.low
+        mate = got.end.shift - got.end.dee
+        x, _ = folded.course.point(got.end.dee, 0.0)  # where the layers are bent, on their middle line
+        _, above = folded.course.point(got.end.dee, front(got.end.dee))
+        _, below = folded.course.point(mate, folded.low(mate))
+        yield x, (above + below) / 2, folded.drafted.spec.dee.bar_diameter / 2
 
 
 def _draw_fasteners(board: Board, folded: Folded, frame: _Frame, rows: int | None) -> None:

@@ -185,7 +185,7 @@ def _strap_leather(of: Design) -> str:
 def _buckle(of: Design) -> Iterator[Item]:
     one, say, exact = of.belt.buckle, of.words.say, of.exact
     asked = of.belt.spec
-    told = [f"{one.name}. " * bool(one.name) + say("get.buckle_is", units=of.units)]
+    told = [f"{one.name}. " * bool(one.name) + say("get.buckle_is", units=say(f"units.{of.units}"))]
     rows = [
         (say("get.opening" if one.opening else "get.for_strap"), exact(one.opening or one.for_strap or 0.0))
     ]
@@ -271,7 +271,8 @@ def sizing(of: Design) -> Iterator[Item]:
 
     start = say("sizing.start_words")
     yield Heading(say("sizing.heading" if of.graded else "sizing.heading_one"))
-    yield Pictured((say("sizing.girth"),), drawn(body(say("sizing.girth_words"))))
+    taped = "sizing.girth" if belt.spec.dee is None else "sizing.girth_collar"
+    yield Pictured((say(taped),), drawn(body(say("sizing.girth_words"))))
     yield Pictured((say("sizing.worn"),), drawn(laid_belt("worn", start, say("sizing.worn_words"))))
     yield Pictured((say("sizing.size"),), drawn(laid_belt("middle", start, say("sizing.size_words"))))
 
@@ -313,12 +314,15 @@ def sizing(of: Design) -> Iterator[Item]:
         say("sizing.cut_table", units=units), tuple(say(f"sizing.{head}") for head in heads), tuple(cuts)
     )
     heads = ("hole_head", "what_head", "from_head", "along_head", "across_head", "hole_size_head")
+    told = [say("sizing.holes_note")] if belt.posts else []
+    if units == "in":
+        told.append(say("sizing.rounded"))
     title = "sizing.holes" if of.graded else "sizing.holes_one"
     yield Table(
         say(title, units=units),
         tuple(say(f"sizing.{head}") for head in heads),
         tuple(_hole_row(of, place) for place in of.places),
-        say("sizing.holes_note") if belt.posts else "",
+        " ".join(told),
     )
 
 
@@ -366,9 +370,10 @@ def _steps(of: Design) -> Iterator[_Drawn]:
     yield say(f"steps.cut_{kind}", **cut), "knife", stage(belt)
     if belt.lining is not None:
         lining = next(piece.part for piece in of.order.pieces if piece.part.kind == "lining")
-        low, _, high, _ = lining.outline.bounding_box
+        low, bottom, high, top = lining.outline.bounding_box
         if not of.graded:
-            yield say("steps.lining", length=of.length(high - low)), "knife", None
+            cut = {"length": of.length(high - low), "width": of.exact(top - bottom)}
+            yield say("steps.lining", **cut), "knife", None
     names = say("ends.buckle"), say("ends.tip")
     yield say("steps.ends"), "", stage(belt, names=names)
     yield say("steps.mark"), "needle", stage(belt, holes="marked", slots="marked")
@@ -455,18 +460,22 @@ def _keeper(of: Design) -> Iterator[_Drawn]:
 
 def _folding(of: Design) -> Iterator[_Drawn]:
     say, belt, end = of.words.say, of.belt, of.belt.figures.end
+    held, put, place = end.keeper_held, belt.keeper is None, 0
+    if end.dee:  # a keeper nearer the buckle cannot pass the ring any more
+        kind = "dee_and_keeper" if not put and held == "between" else "dee"
+        yield say(f"steps.{kind}", place=of.length(end.dee)), "", None
     fold = say(f"steps.fold_{('no_prong', 'one_prong', 'two_prongs')[len(end.slot_ys)]}")
     if belt.leather.tannage is Tannage.VEGETABLE:
         fold += " " + say("steps.damp")
     yield fold, "strike", fold_picture(belt)
-    if end.dee:
-        yield say("steps.dee", place=of.length(end.dee)), "", None
     # A keeper between the rows goes in after the first of them; any other before all of them.
-    held, put, place = end.keeper_held, belt.keeper is None, 0
+    keeper = say(f"steps.keeper_{held}") if not put else ""
+    if held == "between" and not end.dee:
+        keeper += " " + say("steps.keeper_over_tip")
     between = held == "between" and len(belt.posts) > 1
     for place, post in enumerate(belt.posts):
         if not put and (place == 1 or not between):
-            yield say(f"steps.keeper_{held}"), "", fold_picture(belt, rows=place, keeper=True)
+            yield keeper, "", fold_picture(belt, rows=place, keeper=True)
             put = True
         row = say(
             f"steps.{belt.spec.fastener}", row=post.row, count=str(len(end.fastener_ys)), size=post.size
@@ -476,7 +485,7 @@ def _folding(of: Design) -> Iterator[_Drawn]:
         caution: Literal["fumes", "strike"] = "fumes" if belt.spec.fastener == "screw_post" else "strike"
         yield row, caution, fold_picture(belt, rows=place + 1, keeper=put and belt.keeper is not None)
     if not put:
-        yield say(f"steps.keeper_{held}"), "", fold_picture(belt, keeper=True)
+        yield keeper, "", fold_picture(belt, keeper=True)
     if end.stitches:
         rows = len(end.stitches)
         yield say("steps.sew"), "needle", fold_picture(belt, rows=rows, keeper=belt.keeper is not None)
