@@ -55,6 +55,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--time", type=float, default=10.0, help="seconds for each")
     parser.add_argument("--aim", choices=AIMS, action="append", help="default: all")
+    parser.add_argument("--steps", type=int, help="instead of a time: the same on any machine")
     given = parser.parse_args()
     print("trial keepers aim     placed strips  gap      proven  seconds")
     for keepers in (False, True):
@@ -62,7 +63,7 @@ def main() -> None:
             for aim in given.aim or AIMS:
                 parts, strips = trial(seed, keepers=keepers)
                 began, clock = time.process_time(), time.perf_counter()
-                made = assign(parts, strips, StripRules(), aim=aim, time_limit=given.time)
+                made = assign(parts, strips, StripRules(), aim=aim, time_limit=given.time, steps=given.steps)
                 spent, by_clock = time.process_time() - began, time.perf_counter() - clock
                 gap = "-" if made.gap is None else f"{made.gap:.3%}"
                 print(

@@ -27,8 +27,6 @@ if TYPE_CHECKING:
     from strapwright.job.draft import Draft
     from strapwright.nesting.strips.types import StripPlan
 
-_AIMS = ("fewest", "least", "stock")
-
 
 class StripOptions(Protocol):
     """What of a nest's options concerns strips: see `strapwright.cli.nest`."""
@@ -98,13 +96,15 @@ def nest_on_strips(o: StripOptions) -> None:
 
 
 def _check(o: StripOptions) -> None:
+    from strapwright.nesting.strips.types import AIMS
+
     if o.hides:
         raise click.UsageError("--hide and --strips exclude each other: give hides or strips")
     for name, given in (("--from", o.start), ("--avoid", o.avoid)):
         if given:
             raise click.UsageError(f"{name} is of hides; leave it out with --strips")
-    if o.search["aim"] not in _AIMS:
-        raise click.UsageError(f"--aim {o.search['aim']} is of hides; with --strips give {', '.join(_AIMS)}")
+    if o.search["aim"] not in AIMS:
+        raise click.UsageError(f"--aim {o.search['aim']} is of hides; with --strips give {', '.join(AIMS)}")
     for name, length_given, most in (("--square", o.square, 500.0), ("--keep", o.keep, 10_000.0)):
         if length_given is not None and not 0 <= length_given <= most:
             text = f"found {length_given:g} mm, expected 0 to {most:g} mm"

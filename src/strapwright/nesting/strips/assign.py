@@ -13,9 +13,9 @@ from time import monotonic
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import NestError
-from strapwright.nesting.strips.bound import relax
+from strapwright.nesting.strips.bound import dive, relax
 from strapwright.nesting.strips.problem import TICKS, build_problem, why_none
-from strapwright.nesting.strips.types import CutStrip, OnStrip, StripPlan, StripRules, lies
+from strapwright.nesting.strips.types import AIMS, CutStrip, OnStrip, StripPlan, StripRules, lies
 from strapwright.nesting.strips.verify import verify_strips
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from strapwright.parts.part import Part
 
 _FIRST: Final = 0.15
-"""Share of the time in which patterns are made, and again in which they are chosen from."""
+"""Share of the time in which patterns are made, and twice again in which they are chosen from."""
 
 _WORK_A_STEP: Final = 0.05
 """Of the solver's own measure of work, for each step of a search that goes by steps."""
@@ -88,9 +88,12 @@ def assign(
     progress("making patterns")
     relaxed = relax(problem, _FIRST * seconds, counted=counted)
     search = _Search(problem, relaxed.bound, seed, counted=counted, progress=progress)
+    for other in dict.fromkeys((aim, *AIMS)):  # another aim's prices may lead to a better plan for this one
+        like = problem if other == aim else build_problem(parts, strips, rules, other)
+        search.dive(like, _FIRST * seconds / len(AIMS))
     search.choose(relaxed.patterns, _FIRST * seconds)
     for whole in (True, False):
-        left = seconds * (1 - 2 * _FIRST) / 2 if counted else until - monotonic()
+        left = seconds * (1 - 3 * _FIRST) / 2 if counted else until - monotonic()
         if not search.done and (whole or not search.whole):
             search.place(left / 2 if whole and not search.whole else left, whole=whole)
     plan = _plan(problem, search, strips, rules, aim, seed)
@@ -135,6 +138,16 @@ class _Search:
     def whole(self) -> bool:
         """Whether every part has a place."""
         return self.cost < self.problem.penalty
+
+    def dive(self, like: StripProblem, seconds: float) -> None:
+        """Lay patterns one by one, each the best of what is left, and then whatever else fits.
+
+        Args:
+            like: the problem, or the same parts and strips with other costs.
+            seconds: it may take.
+        """
+        if not self.done:
+            self._take(self._laid(dive(like, seconds, counted=self.counted)))
 
     def choose(self, patterns: Sequence[Pattern], seconds: float) -> None:
         """Choose among patterns, lay what they say, and then whatever else fits."""

@@ -7,14 +7,14 @@ a bound from any prices (both from memory).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from time import monotonic
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from strapwright.nesting.strips.problem import Stretch, StripKind, StripProblem
 
@@ -56,10 +56,12 @@ class Relaxation:
     Args:
         bound: what any assignment costs at least, parts left out included.
         patterns: that it made on the way.
+        shares: how often each is used in the best fractions; of the last ones made, nothing is known.
     """
 
     bound: int
     patterns: tuple[Pattern, ...]
+    shares: tuple[float, ...]
 
 
 def relax(
@@ -67,7 +69,7 @@ def relax(
     seconds: float,
     *,
     counted: bool = False,
-    progress: Callable[[], None] = lambda: None,
+    known: Sequence[Pattern] = (),
 ) -> Relaxation:
     """Return a lower bound and the patterns it rests on.
 
@@ -75,13 +77,13 @@ def relax(
         problem: the problem.
         seconds: how long it may take.
         counted: count rounds instead of time, so that the answer is always the same.
-        progress: called in each round.
+        known: patterns to begin with.
     """
     until = monotonic() + seconds
     master = _Master(problem)
+    master.add(known)
     bound = 0
     for _ in range(_MOST_ROUNDS):
-        progress()
         value, prices = master.solve()
         whole = [
             max(0, min(int(price * _SCALE), problem.penalty * item.weight * _SCALE))
@@ -89,10 +91,61 @@ def relax(
         ]
         fresh, found = _price(problem, whole)
         bound = max(bound, found)
+        shares = master.shares()
         added = master.add(fresh)
         if not added or bound >= value - 1e-6 or (not counted and monotonic() > until):
             break
-    return Relaxation(bound, tuple(master.patterns))
+    return Relaxation(bound, tuple(master.patterns), tuple(shares))
+
+
+def dive(problem: StripProblem, seconds: float, *, counted: bool = False) -> list[Pattern]:
+    """Return patterns chosen one by one: that used most in the best fractions, then of what is left again.
+
+    Args:
+        problem: the problem.
+        seconds: how long it may take; what is chosen until then is returned.
+        counted: as for `relax`.
+    """
+    until = monotonic() + seconds
+    parts = [len(item.parts) for item in problem.items]
+    strips = [kind.strip.quantity for kind in problem.kinds]
+    chosen: list[Pattern] = []
+    relaxed = relax(problem, seconds, counted=counted)
+    while any(parts):
+        used = [one for one in zip(relaxed.shares, relaxed.patterns, strict=False) if one[0] > 1e-6]
+        used = [one for one in used if _is_left(one[1], parts, strips)]
+        if not used or (not counted and monotonic() > until):
+            break
+        share, best = max(used, key=lambda one: one[0])
+        for _ in range(max(1, int(share + 1e-6))):
+            if not _is_left(best, parts, strips):
+                break
+            chosen.append(best)
+            strips[best.kind] -= 1
+            for item, count in best.counts.items():
+                parts[item] -= count
+        known = [one for one in relaxed.patterns if _is_left(one, parts, strips)]
+        relaxed = relax(
+            _left(problem, parts, strips), max(0.0, until - monotonic()), counted=counted, known=known
+        )
+    return chosen
+
+
+def _is_left(pattern: Pattern, parts: Sequence[int], strips: Sequence[int]) -> bool:
+    """Whether a pattern can be cut of what is left."""
+    return strips[pattern.kind] > 0 and all(count <= parts[item] for item, count in pattern.counts.items())
+
+
+def _left(problem: StripProblem, parts: Sequence[int], strips: Sequence[int]) -> StripProblem:
+    """Return the problem with so many parts of each item and strips of each kind."""
+    items = (
+        replace(item, parts=item.parts[:count]) for item, count in zip(problem.items, parts, strict=True)
+    )
+    kinds = (
+        replace(kind, strip=replace(kind.strip, quantity=count))
+        for kind, count in zip(problem.kinds, strips, strict=True)
+    )
+    return replace(problem, items=tuple(items), kinds=tuple(kinds))
 
 
 def _price(problem: StripProblem, prices: Sequence[int]) -> tuple[list[Pattern], int]:
@@ -251,6 +304,7 @@ class _Master:
         self._problem = problem
         self.patterns: list[Pattern] = []
         self._known: set[Pattern] = set()
+        self._shares: list[Any] = []
         self._scale = 1.0 / max([kind.cost for kind in problem.kinds], default=1)
         self._model: Any = model_builder.Model()  # type: ignore[no-untyped-call]
         out = [self._model.new_num_var(0.0, len(item.parts), "") for item in problem.items]
@@ -278,12 +332,17 @@ class _Master:
             self._known.add(pattern)
             self.patterns.append(pattern)
             share = self._model.new_num_var(0.0, float("inf"), "")
+            self._shares.append(share)
             share.objective_coefficient = pattern.cost * self._scale
             self._stock[pattern.kind].set_coefficient(share, 1.0)
             for item, count in pattern.counts.items():
                 self._cover[item].set_coefficient(share, float(count))
             added += 1
         return added
+
+    def shares(self) -> list[float]:
+        """Return how often each pattern is used in the fractions solved last."""
+        return [float(self._solver.value(one)) for one in self._shares]
 
     def solve(self) -> tuple[float, list[float]]:
         """Return the cost of the best fractions and the price of a part of each item."""

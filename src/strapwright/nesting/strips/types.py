@@ -21,6 +21,8 @@ StripAim = Literal["fewest", "least", "stock"]
 """What an assignment is after: the fewest strips cut into; the least leather left over in those; or the most
 left in lengths worth keeping, uncut strips and offcuts alike."""
 
+AIMS: Final[tuple[StripAim, ...]] = ("fewest", "least", "stock")
+
 End = Literal["start", "end"]
 
 
