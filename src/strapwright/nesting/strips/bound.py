@@ -197,7 +197,11 @@ def _across(
     filling: _Filling,
     prices: Sequence[int],
 ) -> _Filled:
-    """Return how a stretch is filled best round a flaw: before it, after it, and by one part across it."""
+    """Return how a stretch is filled best round a flaw: before it, after it, and by one part across it.
+
+    That part is the first to touch it, so what lies before that ends where the flaw begins; what lies behind
+    it is free.
+    """
     room = stretch.room
     before = min(max(flaw[0], 0) + problem.gap + 1, room) if flaw[0] + problem.gap >= 0 else 0
     beyond = max(0, room - max(0, flaw[1] - 1))
@@ -208,15 +212,18 @@ def _across(
     best, across = -1, (0, 0)
     for (item, _), runs in (stretch.starts or {}).items():
         ticks = problem.items[item].ticks
-        for first, last in runs if prices[item] else ():
-            left = filling.most[first : last + 1]
+        for low, high in runs if prices[item] else ():
+            first, last = max(low, before - ticks - 1), min(high, flaw[1] + 1)
+            if first > last:
+                continue
+            left = filling.most[np.minimum(np.arange(first, last + 1), before)]
             right = filling.tail[room - ticks - last : room - ticks - first + 1][::-1]
             at = int(np.argmax(left + right))
             if (value := int(left[at] + right[at]) + prices[item]) > best:
                 best, across = value, (item, first + at)
     if best >= 0:
         item, start = across
-        used = filling.used_up(start)
+        used = filling.used_up(min(start, before))
         so_far = (*filling.items(used), (item, 1))
         value = int(filling.worth[used]) + prices[item]
         options.append(filling.after(so_far, value, room - start - problem.items[item].ticks))
