@@ -60,6 +60,16 @@ def test_a_missing_column_and_a_wrong_ending_are_said_once(tmp_path):
     assert problem_of(tmp_path, "", "s.toml") == ["strip: missing, expected [[strip]] tables"]
 
 
+def test_a_folder_is_all_its_files_by_name(tmp_path):
+    (tmp_path / "b.csv").write_text("id,width,thickness,length\nB,38 mm,3 mm,1000 mm\n", "utf-8")
+    (tmp_path / "a.toml").write_text(strips_to_toml([Strip("A", 38.0, 900.0)]), "utf-8")
+    (tmp_path / "notes.txt").write_text("no strips", "utf-8")
+    assert [strip.id for strip in read_strips([tmp_path])] == ["A", "B"]
+    (tmp_path / "empty").mkdir()
+    with pytest.raises(FileProblems, match="found a folder without strips, expected"):
+        read_strips([tmp_path / "empty"])
+
+
 def test_what_is_written_reads_back_as_the_same_strips(tmp_path):
     strips = [
         Strip(

@@ -362,7 +362,7 @@ hide_or_strips_option: Any = path_option(
 strips_option: Any = path_option(
     "--strips",
     "FILE",
-    "Cut from strap blanks instead of hides: a file of them (.csv or .toml); give it again for more.",
+    "Cut from strap blanks instead of hides: a file (.csv, .toml) or folder of them; give it again for more.",
     multiple=True,
 )
 

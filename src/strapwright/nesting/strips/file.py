@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from itertools import chain
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, Field
@@ -134,14 +135,14 @@ def read_strips(paths: Sequence[Path]) -> tuple[Strip, ...]:
     """Read the strips of several files, in the order of the files.
 
     Args:
-        paths: ``.toml`` or ``.csv`` files.
+        paths: ``.toml`` or ``.csv`` files, or folders of them, each in the order of names.
 
     Raises:
         FileProblems: everything that is wrong with the first file that is not sound, one line each; two
             strips of one id; or too many strips.
     """
     found: dict[str, Strip] = {}
-    for path in paths:
+    for path in chain.from_iterable(map(_files_of, paths)):
         for strip in _read_file(path):
             if strip.id in found:
                 other = found[strip.id].source
@@ -151,6 +152,15 @@ def read_strips(paths: Sequence[Path]) -> tuple[Strip, ...]:
     if (count := sum(strip.quantity for strip in found.values())) > MOST_STRIPS:
         raise refused(paths[-1], f"found {count:,} strips in all, expected at most {MOST_STRIPS:,}")
     return tuple(found.values())
+
+
+def _files_of(path: Path) -> list[Path]:
+    if not path.is_dir():
+        return [path]
+    files = sorted(file for file in path.iterdir() if file.suffix.lower() in (".toml", ".csv"))
+    if not files:
+        raise refused(path, "found a folder without strips, expected .csv or .toml files in it")
+    return files
 
 
 def _read_file(path: Path) -> Iterable[Strip]:
