@@ -192,7 +192,7 @@ def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalo
         house=house,
         strap=strap,
         ends=ends,
-        strength=strength_of(width, layers.strap, leather, turned, rows, fit),
+        strength=strength_of(width, layers.strap, leather, turned, rows, fit, strap),
         figures=fit,
         keeper=_keeper(fit),
         lining=Lining(strap=strap, start=_lining_start(fit)) if fit and asked.lining else None,

@@ -78,6 +78,11 @@ class OwnPart:
     hidden: ClassVar[Runs] = ()
     loaded: ClassVar[Runs] = EVERYWHERE
 
+    @property
+    def openings(self) -> tuple[Feature, ...]:
+        """What is cut or punched through it: all of its features but the scored ones."""
+        return tuple(one for one in self.features() if one.operation is not Operation.SCORE)
+
     def features(self) -> tuple[Feature, ...]:
         """Return the holes as features, and what else is made."""
         holes = tuple(Feature(opening_name(hole), Operation.CUT, hole) for hole in self.holes)

@@ -140,6 +140,11 @@ class Strap:
         return low, high
 
     @property
+    def openings(self) -> tuple[Feature, ...]:
+        """What is cut or punched through it of the user's own drawing."""
+        return tuple(one for one in self.drawn if one.operation is not Operation.SCORE)
+
+    @property
     def buckle_end(self) -> TurnedEnd:
         """The first of its turned ends: a belt's at the buckle."""
         return self.turned[0].end

@@ -240,7 +240,11 @@ def given_short_turn_back(changed):
     return changed | {"turn_back": -got.end.mates[-1] + 2 + 2.0}
 
 
-@pytest.mark.parametrize("name", REMEDIES)
+def test_every_remedy_is_tried():
+    assert {*WEAKEST, "drawn-net-section"} == {*REMEDIES}  # drawn openings are tried with their drawings
+
+
+@pytest.mark.parametrize("name", WEAKEST)
 @pytest.mark.parametrize("use", ["work", "load_carrying"])
 def test_a_belt_that_gives_first_elsewhere_is_told_where_and_what_to_do(name, use):
     changed = WEAKEST[name]

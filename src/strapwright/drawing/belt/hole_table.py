@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.units import Units, format_length
 from strapwright.drawing.text import figure
+from strapwright.parts.own_shape import CUT_OUT
 from strapwright.parts.part import Operation
 from strapwright.rules.punches import AWL_HOLE
 
@@ -43,6 +44,11 @@ class HolePlace:
     long: float
     wide: float
 
+    @property
+    def is_round(self) -> bool:
+        """Whether a round punch makes them: a drawn cut-out is not round, though as long as it is wide."""
+        return abs(self.long - self.wide) < NEAR and self.what != CUT_OUT
+
     def across(self, units: Units) -> str:
         """Return where the holes lie across, in words.
 
@@ -64,7 +70,7 @@ class HolePlace:
             >>> HolePlace("slot", "prong slot", 0, 0, 0, (0.0,), 29, 6).size("mm")
             '29 × 6 mm'
         """
-        if abs(self.long - self.wide) < NEAR:
+        if self.is_round:
             return f"⌀ {format_length(self.wide, units)}"
         long = format_length(self.long, units).removesuffix(f" {units}")
         return f"{long} × {format_length(self.wide, units)}"
@@ -79,14 +85,15 @@ def hole_places(piece: PatternPiece) -> tuple[HolePlace, ...]:
         piece: as the pattern shows it.
     """
     x0, _, x1, _ = piece.part.outline.bounding_box
-    groups: dict[tuple[float, str], list[Feature]] = {}
+    groups: dict[tuple[float, str, float, float], list[Feature]] = {}
     for feature in piece.part.features:
         low, bottom, high, top = feature.contour.bounding_box
         if feature.operation is Operation.SCORE or min(high - low, top - bottom) < AWL_HOLE:
             continue
-        groups.setdefault((round((low + high) / 2, 3), feature.name), []).append(feature)
+        size = round(high - low, 3), round(top - bottom, 3)
+        groups.setdefault((round((low + high) / 2, 3), feature.name, *size), []).append(feature)
     found = []
-    for (x, what), features in sorted(groups.items()):
+    for (x, what, *_), features in sorted(groups.items()):
         low, bottom, high, top = features[0].contour.bounding_box
         ys = sorted(sum(feature.contour.bounding_box[1::2]) / 2 for feature in features)
         named = next((name.text for name in piece.names if abs(name.x - x) < NEAR), what)

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
+from strapwright.geometry.across import first_ahead, narrowest
+from strapwright.geometry.transform import Placement
+from strapwright.parts.own_shape import OwnTip
+from strapwright.parts.part import Operation
 from strapwright.rules.strength import (
     BEARING_SHARE,
     CAUTION,
@@ -27,10 +32,12 @@ from strapwright.rules.strength import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from strapwright.geometry.contour import Contour
     from strapwright.job.catalogue.leather import Leather
     from strapwright.job.dimensions.fit import BeltFigures
     from strapwright.job.dimensions.turned_end import EndFigures
     from strapwright.parts.hole_row import HoleRow
+    from strapwright.parts.strap import Strap
 
 
 @dataclass(frozen=True)
@@ -94,6 +101,7 @@ def strength_of(
     ends: Sequence[tuple[str, EndFigures]],
     rows: Sequence[HoleRow],
     fit: BeltFigures | None,
+    strap: Strap | None = None,
 ) -> Strength:
     """Estimate the strength of one belt or other strap, and its stiffness on edge.
 
@@ -104,6 +112,7 @@ def strength_of(
         ends: its turned ends, each with its name, such as "end 1"; a belt's only one has none.
         rows: its rows of holes.
         fit: how it fits, if it is a belt: what bears in the holes of another strap is not known.
+        strap: its definition, which says what is drawn in it; None for one with nothing of one's own drawing.
 
     Returns:
         The ways of failing between the ends, at each bar and, unless the turn-back is stitched, at the
@@ -113,14 +122,19 @@ def strength_of(
     tensile = tensile_strength(leather.tannage, leather.thickness)
     if tensile is None:
         return Strength(None, (), sag, roll)
-    modes = list(
-        _beside_the_holes(width, rows, thickness, tensile) if fit is None else _at_the_hole(fit, tensile)
-    )
+    openings = [one.contour for one in strap.openings] if strap is not None else []
+    if fit is None:
+        modes = list(_beside_the_holes(width, rows, thickness, tensile))
+    else:
+        tip = [strap.outline] if strap is not None and isinstance(strap.tip, OwnTip) else []
+        modes = list(_at_the_hole(fit, tensile, openings, tip))
+        if strap is not None and openings:
+            modes += _beside_openings(fit, strap, tensile)
     for name, end in ends:
         code, where = (f"{name.replace(' ', '-')}-", f"{name}, ") if name else ("", "")
         modes += [
             replace(one, name=f"{code}{one.name}", where=f"{where}{one.where}")
-            for one in (_at_the_bar(width, end, tensile), *_at_the_fasteners(width, end, tensile))
+            for one in (_at_the_bar(width, end, tensile), *_at_the_fasteners(width, end, tensile, openings))
         ]
     return Strength(tensile, weakest_first(modes), sag, roll)
 
@@ -149,8 +163,13 @@ def _beside_the_holes(
     )
 
 
-def _at_the_hole(got: BeltFigures, tensile: tuple[float, float]) -> Iterator[Mode]:
-    """Yield what can fail where the prong pulls; the whole pull passes there, two prongs share it."""
+def _at_the_hole(
+    got: BeltFigures, tensile: tuple[float, float], openings: Sequence[Contour], tip: Sequence[Contour]
+) -> Iterator[Mode]:
+    """Yield what can fail where the prong pulls; the whole pull passes there, two prongs share it.
+
+    It tears into a drawn opening, or out of a drawn tip, where one is nearer than the next hole.
+    """
     belt, holes, t = got.spec, got.holes, got.layers.strap
     n, d = holes.rows, holes.diameter
     yield Mode(
@@ -170,14 +189,56 @@ def _at_the_hole(got: BeltFigures, tensile: tuple[float, float]) -> Iterator[Mod
         *pull(bearing_area(n, pin, t), tensile, stands=BEARING_SHARE),
     )
     last = belt.hole_in_use == holes.count
-    e = tear_out_length(holes.spacing, holes.reach, got.last_to_tip, last=last)
+    e, into = (
+        tear_out_length(holes.spacing, holes.reach, got.last_to_tip, last=last),
+        "to the tip" if last else "into the next hole",
+    )
+    front = got.hole_in_use + holes.reach / 2
+    for drawn, words in ((openings, "into a drawn opening"), (tip, "to the tip")):
+        ahead = min(first_ahead(drawn, front, y - d / 2, y + d / 2) for y in holes.ys) - front
+        if ahead < e:
+            e, into = ahead, words
     yield Mode(
         "hole-tear-out",
-        "hole in use, torn out " + ("to the tip" if last else "into the next hole"),
+        f"hole in use, torn out {into}",
         f"n 2 t e × {SHEAR_SHARE:g} σ",
         f"{n} × 2 × {t:.2f} × {e:.2f} × {_span(tensile, SHEAR_SHARE)}",
         *pull(tear_out_area(n, e, t), tensile, stands=SHEAR_SHARE),
     )
+
+
+def _beside_openings(got: BeltFigures, strap: Strap, tensile: tuple[float, float]) -> Iterator[Mode]:
+    """Yield how the strap fails straight across through its drawn openings, at the weakest place of all.
+
+    Each of the two legs, up to the fasteners or the seam, carries about half the pull and is as thick as the
+    fold at least; from there to the last hole the strap carries all of it, beyond that none.
+    """
+    end, holes = got.end, got.holes
+    runs = [one.contour.bounding_box[::2] for one in strap.openings]
+    through = [one.contour for one in strap.features() if one.operation is not Operation.SCORE]
+    joined = min((*end.rows, *(x for run in end.stitches for x in run)))
+    zones = (
+        (strap.buckle_end.pulled_from, joined, end.layers.fold, LEG_SHARE),
+        (joined, holes.xs[-1] + holes.reach / 2, end.layers.strap, 1.0),
+    )
+    found = []
+    for low, high, t, carries in zones:
+        pulled = [(max(a, low), min(b, high)) for a, b in runs if a < high and b > low]
+        at = narrowest(strap.outline, through, pulled)
+        if at is None:
+            continue
+        leg, share = ("either leg", f" / {LEG_SHARE:g}") if carries < 1 else ("strap", "")
+        found.append(
+            Mode(
+                "drawn-net-section",
+                f"{leg} beside the drawn openings, {abs(at.x):.1f} mm from the fold"
+                + (" in the turn-back" if at.x < 0 else ""),
+                f"(W − Σ w) t σ{share}",
+                f"({at.width:.5g} − {at.taken:.5g}) × {t:.2f} × {_span(tensile)}{share}",
+                *pull(net_section(at.width, 1, at.taken, t), tensile, carries=carries),
+            )
+        )
+    yield from weakest_first(found)[:1]
 
 
 def _at_the_bar(width: float, end: EndFigures, tensile: tuple[float, float]) -> Mode:
@@ -192,7 +253,9 @@ def _at_the_bar(width: float, end: EndFigures, tensile: tuple[float, float]) -> 
     )
 
 
-def _at_the_fasteners(width: float, end: EndFigures, tensile: tuple[float, float]) -> Iterator[Mode]:
+def _at_the_fasteners(
+    width: float, end: EndFigures, tensile: tuple[float, float], openings: Sequence[Contour]
+) -> Iterator[Mode]:
     """Yield what can fail at the fasteners: in front of them one layer has the whole pull."""
     if not end.rows:
         return
@@ -223,7 +286,11 @@ def _at_the_fasteners(width: float, end: EndFigures, tensile: tuple[float, float
     # The turn-back tears towards its end: from hole to hole, then to the end.
     edges = [(-mate, post.holes[1] / 2) for mate, post in zip(end.mates, end.posts, strict=True)]
     stops = pairwise([*edges, (end.turn_back, 0.0)])
-    e = sum(max(further - half - x - reach, 0.0) for (x, reach), (further, half) in stops)
+    behind = [Placement(math.pi, 0.0, 0.0).apply(one) for one in openings]  # x counts from the fold there
+    e = 0.0
+    for (x, reach), (further, half) in stops:
+        nearest = min(first_ahead(behind, x + reach, y - reach, y + reach) for y in end.fastener_ys)
+        e += max(min(further - half, nearest) - x - reach, 0.0)
     yield Mode(
         "fastener-tear-out",
         "turn-back, torn out from under the fasteners",

@@ -6,7 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Cure, Finding, Severity
-from strapwright.rules.punches import HOUSE_TOLERANCE, nearest_round, snap_to_punch, snap_to_slot_punch
+from strapwright.rules.punches import (
+    AWL_HOLE,
+    HOUSE_TOLERANCE,
+    nearest_round,
+    snap_to_punch,
+    snap_to_slot_punch,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -72,6 +78,10 @@ def hand_holes(item: StrapDraft) -> Iterator[HandHole]:
     """
     for row in item.strap.hole_rows:
         yield HandHole("adjusting holes" if item.closes else "holes", _ADJUSTING_KEY, row.reach, row.diameter)
+    circles = (one.contour.as_circle(1e-6) for one in item.strap.openings)
+    drawn = {round(circle[2], 3) for circle in circles if circle is not None}
+    for d in sorted(d for d in drawn if d >= AWL_HOLE):
+        yield HandHole("drawn holes", "", d, d)
     for _, end in item.turned:
         yield from fastener_hand_holes(end.posts)
         if end.slot_ys:

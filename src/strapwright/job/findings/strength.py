@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.job.dimensions.strength_estimate import newtons
+from strapwright.parts.part import Operation
 from strapwright.rules.choice import USUAL_THICKNESS, side_by_side, strap_for_prong
 from strapwright.rules.leather import Tannage
 from strapwright.rules.strength import CAUTION, REFERENCE
@@ -22,6 +23,7 @@ USUAL_WEAKEST: Final = "hole-bearing"
 REMEDIES: Final = {
     "hole-net-section": "Take a wider strap, or a slimmer prong and smaller holes.",
     "hole-tear-out": "Space the holes wider, or leave more leather beyond the last one.",
+    "drawn-net-section": "Draw the openings narrower across the strap, or set them apart along it.",
     "fold-legs": "Skive the fold less, or take a buckle with a slimmer prong.",
     "fastener-net-section": "Make the fastener holes smaller, or set one across instead of two.",
     "fastener-bearing": "Set two rows, or two fasteners across, or take thicker posts.",
@@ -32,6 +34,7 @@ REMEDIES: Final = {
 _WEAK_KEYS: Final = {
     "hole-net-section": ("holes.diameter",),
     "hole-tear-out": ("holes.spacing", "holes.last_to_tip"),
+    "drawn-net-section": ("hole", "ornament"),
     "fold-legs": ("fold_thickness", "buckle"),
     "fastener-net-section": ("fastener_holes.diameter",),
     "fastener-bearing": ("fastener_holes.rows",),
@@ -52,8 +55,19 @@ def strength_findings(item: StrapDraft) -> Iterator[Finding]:
         item: its draft.
     """
     loaded, belt, strength = item.spec.use == "load_carrying", item.closes, item.strength
+    if strength is None and loaded:
+        yield Finding(
+            "strength-unknown",
+            Severity.NOTE,
+            "No strength is calculated for a part that is drawn whole: where it is pulled is not known.",
+            "Judge it by its narrowest place, and test one before you trust it with a load.",
+            item.id,
+            keys=("use",),
+        )
     if strength is None or not (loaded or belt):
         return
+    if any(mode.name == "drawn-net-section" for mode in strength.modes):
+        yield from _staggered(item)
     governs = strength.governing
     if governs is None:
         yield Finding(
@@ -89,6 +103,30 @@ def strength_findings(item: StrapDraft) -> Iterator[Finding]:
         )
     if belt:
         yield from _stiffness(item.id, strength)
+
+
+def _staggered(item: StrapDraft) -> Iterator[Finding]:
+    """Yield that openings lie aslant of each other, nearer along the strap than across it."""
+    drawn = set(item.strap.openings)
+    through = [one for one in item.strap.features() if one.operation is not Operation.SCORE]
+    boxes = sorted((*one.contour.bounding_box, one in drawn) for one in through)
+    for place, (_, low, end, high, own) in enumerate(boxes):
+        for start, bottom, _, top, other in boxes[place + 1 :]:
+            along, across = start - end, max(bottom - high, low - top)
+            if along >= item.width:
+                break
+            if (own or other) and 0 <= along < across:
+                yield Finding(
+                    "openings-staggered",
+                    Severity.NOTE,
+                    f"Drawn openings lie aslant of each other, the first {end:.1f} mm from the fold. The "
+                    "strength is estimated straight across: a tear aslant from one to the next is not in it.",
+                    "Set them further apart along the strap, or test an offcut.",
+                    item.id,
+                    {"along_mm": along, "across_mm": across},
+                    ("hole", "ornament"),
+                )
+                return
 
 
 def _stiffness(subject: str, strength: Strength) -> Iterator[Finding]:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strapwright.core.units import Units, format_length
-from strapwright.drawing.belt.hole_table import NEAR, hole_places
+from strapwright.drawing.belt.hole_table import hole_places
+from strapwright.parts.own_shape import CUT_OUT
 from strapwright.rules.choice import edge_beveler
 from strapwright.rules.punches import snap_to_punch, snap_to_slot_punch, usual_punch
 
@@ -67,10 +68,12 @@ def tool_for(place: HolePlace, owned: Mapping[str, Punch], units: Units) -> str:
         owned: the user's own punches.
         units: of the sizes.
     """
+    if place.what == CUT_OUT:
+        return "a knife, along the pattern's line"
     punches = tuple(owned.values())
     bought = f"round punch {format_length(usual_punch(place.wide), units)}"
     apart = format_length(round(place.long - place.wide, 1), units)
-    if abs(place.long - place.wide) < NEAR:
+    if place.is_round:
         punch = snap_to_punch(place.wide, punches)
         if punch is not None:
             return f"your {punch.name}, {punch.size}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strapwright.core.units import Units, format_length
+from strapwright.parts.own_shape import CUT_OUT
 from strapwright.parts.part import Operation
 from strapwright.rules.leather import Tannage
 from strapwright.rules.safety import cautions
@@ -82,18 +83,24 @@ def _work(item: StrapDraft, units: Units, machine: Machine | None) -> Iterator[S
 
 def _by_hand(item: StrapDraft) -> Iterator[Step]:
     """Yield how pieces are marked and cut without a machine."""
+    cut_out = [one for one in item.strap.openings if one.name == CUT_OUT]
     if item.closes:
         pieces = ["strap", *(["lining"] if item.lining else []), *(["keeper"] if item.keeper else [])]
         told = " and ".join([", ".join(pieces[:-1]), pieces[-1]]) if len(pieces) > 1 else pieces[0]
         yield f"Cut {told} to size, the strap along the hide's strap direction.", _KNIFE
         yield "Mark centre line, fold line and every hole by the table, from both ends: they must meet.", ""
         yield "Punch the holes and slots.", _STRIKE
+        if cut_out:
+            yield "Cut the drawn openings along the pattern.", _KNIFE
         yield "Cut the tip and round the corners of the turn-back.", _KNIFE
         return
     yield "Cut the strap to size, along the hide's strap direction.", _KNIFE
     if item.strap.hole_rows or item.turned:
         yield "Mark fold lines and every hole by the table, from both ends: they must meet.", ""
+    if item.strap.hole_rows or item.turned or len(cut_out) < len(item.strap.openings):
         yield "Punch the holes.", _STRIKE
+    if cut_out:
+        yield "Cut the drawn openings along the pattern.", _KNIFE
 
 
 def _keeper_steps(item: StrapDraft, units: Units) -> Iterator[Step]:

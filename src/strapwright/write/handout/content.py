@@ -9,7 +9,7 @@ from strapwright.core.findings import Severity
 from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.blank import girth_figure, girth_play
 from strapwright.drawing.belt.fold_section import fold_picture
-from strapwright.drawing.belt.hole_table import NEAR, hole_places
+from strapwright.drawing.belt.hole_table import hole_places
 from strapwright.drawing.belt.stages import bevelled_edge, keeper_picture, stage, straight_edge
 from strapwright.drawing.buckle import buckle_picture
 from strapwright.drawing.canvas import Canvas
@@ -233,14 +233,14 @@ def _tools(of: Design) -> Iterator[tuple[str, str]]:
     yield tool("awl")
     rounds: dict[float, dict[str, None]] = {}
     for place in of.places:
-        if place.long - place.wide < NEAR:
+        if place.is_round:
             rounds.setdefault(usual_punch(place.wide), {})[say(f"holes.{place.what}")] = None
     for punch, what in sorted(rounds.items()):
         yield say("tools.round", size=of.exact(punch), what=", ".join(what)), say("tools.round_for")
     slots = {
         (place.size(of.units), place.what): place
         for place in of.places
-        if place.long - place.wide >= NEAR and place.what != CUT_OUT
+        if not place.is_round and place.what != CUT_OUT
     }
     for (size, kind), place in slots.items():
         apart = of.exact(place.long - place.wide)
@@ -404,7 +404,7 @@ def _punch(of: Design) -> str:
     counts: dict[tuple[str, str], int] = {}
     for place in of.places:
         if place.what not in ("prong slot", CUT_OUT):
-            punch = usual_punch(place.wide) if place.long - place.wide < NEAR else place.wide
+            punch = usual_punch(place.wide) if place.is_round else place.wide
             key = place.size(of.units), of.exact(punch)
             counts[key] = counts.get(key, 0) + len(place.ys)
     told = [
