@@ -189,10 +189,8 @@ def _at_the_hole(
         *pull(bearing_area(n, pin, t), tensile, stands=BEARING_SHARE),
     )
     last = belt.hole_in_use == holes.count
-    e, into = (
-        tear_out_length(holes.spacing, holes.reach, got.last_to_tip, last=last),
-        "to the tip" if last else "into the next hole",
-    )
+    e = tear_out_length(holes.spacing, holes.reach, got.last_to_tip, last=last)
+    into = "to the tip" if last else "into the next hole"
     front = got.hole_in_use + holes.reach / 2
     for drawn, words in ((openings, "into a drawn opening"), (tip, "to the tip")):
         ahead = min(first_ahead(drawn, front, y - d / 2, y + d / 2) for y in holes.ys) - front
@@ -286,7 +284,8 @@ def _at_the_fasteners(
     # The turn-back tears towards its end: from hole to hole, then to the end.
     edges = [(-mate, post.holes[1] / 2) for mate, post in zip(end.mates, end.posts, strict=True)]
     stops = pairwise([*edges, (end.turn_back, 0.0)])
-    behind = [Placement(math.pi, 0.0, 0.0).apply(one) for one in openings]  # x counts from the fold there
+    about = Placement(math.pi, 0.0, 0.0)  # so that x counts from the fold into the turn-back
+    behind = [about.apply(one) for one in openings if one.bounding_box[0] < 0]
     e = 0.0
     for (x, reach), (further, half) in stops:
         nearest = min(first_ahead(behind, x + reach, y - reach, y + reach) for y in end.fastener_ys)
