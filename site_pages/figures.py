@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from strapwright.job.draft import BeltDraft
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
+GOODS = Path(__file__).parents[1] / "src" / "strapwright" / "starter" / "goods"
 
 
 def drawn() -> dict[str, str | bytes]:
@@ -44,6 +45,10 @@ def drawn() -> dict[str, str | bytes]:
         "windows": svg(plan_picture(api.plan(alone, bench))),
         "coupon": svg(plan_picture(coupon(laser, Tannage.VEGETABLE, 3.6))),
         "kerf": api.kerf_plot(bench),
+    }
+    figures |= {
+        f"goods-{job.parent.name}": svg(drawing(api.draft(api.read_job(job))))
+        for job in GOODS.glob("*/job.toml")
     }
     return {**{f"figures/{name}.svg": text for name, text in figures.items()}, **photograph()}
 

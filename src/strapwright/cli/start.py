@@ -6,18 +6,26 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strapwright.cli.terminal.options import argument, file_path, takes
+from strapwright.cli.terminal.options import argument, file_path, option, takes
 from strapwright.cli.terminal.report import say, written
 
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
     from pathlib import Path
 
+GOODS = ("lead", "collar", "bag-strap", "guitar-strap", "ranger-belt")
+"""What `--goods` has a job for; a test holds them to the folders in starter/goods."""
+
 
 class Options:
-    """Where a shop is begun."""
+    """Where a shop or a job is begun."""
 
     folder: Path = argument("DIR", type=file_path())
+    goods: str | None = option(
+        "--goods",
+        "Make DIR the folder of one job instead, for this, with comments.",
+        type=click.Choice(GOODS),
+    )
 
 
 @click.command("start", epilog="Example: strapwright start my-belts")
@@ -25,21 +33,31 @@ class Options:
 def command(o: Options) -> None:
     """Make folder DIR a shop: house.toml, a catalogue, a machine, a hide and a first job, all to edit.
 
-    Files that are there already are left alone: then nothing is written and the exit status is 1.
+    With --goods, DIR becomes the folder of one job instead. Files that are there already are left alone: then
+    nothing is written and the exit status is 1.
     """
     from importlib import resources
 
     from strapwright.api import write_whole
 
-    texts = sorted(_texts(resources.files("strapwright") / "starter").items())
-    files = {o.folder / name: text for name, text in texts}
+    starter = resources.files("strapwright") / "starter"
+    if o.goods is None:
+        texts = {name: text for name, text in _texts(starter).items() if not name.startswith("goods/")}
+        job = "jobs/first/job.toml"
+        then = (
+            f"Edit them, then in {o.folder}: strapwright cut {job} --hide hides/side-7.toml "
+            "--machine machines/laser.toml --out jobs/first/out"
+        )
+    else:
+        texts = _texts(starter / "goods" / o.goods)
+        then = (
+            f"Read job.toml and edit it, then in {o.folder}: "
+            f"strapwright draft job.toml --drawing {o.goods}.png"
+        )
+    files = {o.folder / name: text for name, text in sorted(texts.items())}
     write_whole(files, remedy="choose another folder, or move it away")
     written(files)
-    job = "jobs/first/job.toml"
-    say(
-        f"Edit them, then in {o.folder}: strapwright cut {job} --hide hides/side-7.toml "
-        "--machine machines/laser.toml --out jobs/first/out"
-    )
+    say(then)
 
 
 def _texts(source: Traversable, before: str = "") -> dict[str, str]:
