@@ -217,11 +217,14 @@ def test_the_card_is_ticked_on_a_phone_and_still_after_a_restart(tab: Callable[.
 def test_papers_are_seen_before_they_are_printed_and_keep_the_rules_for_accessible_pages(
     tab: Callable[..., Page], served: Served
 ):
-    page = tab(viewport={"width": 390, "height": 844}, bypass_csp=True)
+    page = tab(color_scheme="dark", viewport={"width": 390, "height": 844}, bypass_csp=True)
     page.goto(f"{served.base}/job/first")
     page.locator("#part-hand > summary").click()
     page.get_by_role("button", name="See the sheets").click()
     expect(page.locator(".sheets svg")).to_have_count(3)
+    sheet = page.locator(".sheets svg").first  # paper is white and print black, however dark the page
+    expect(sheet.locator("> rect").first).to_have_css("fill", "rgb(255, 255, 255)")
+    expect(sheet.locator("text").first).to_have_css("fill", "rgb(0, 0, 0)")
     page.locator("#part-hand [name=whole]").select_option("yes")
     expect(page.locator(".sheets svg")).not_to_have_count(3)
     link = page.locator("#part-hand a", has_text="Print it (PDF)").nth(1)

@@ -41,6 +41,19 @@ def save(page: Page) -> None:
     page.get_by_role("button", name="Save it").click()
 
 
+def test_a_hide_and_a_machine_are_checked_with_all_their_fields_when_they_are_opened(
+    tab: Callable[..., Page], served: Served
+):
+    page = tab()
+    with page.expect_response("**/leather/check") as checked:
+        page.goto(f"{served.base}/hide/side-7.toml/edit")
+    assert checked.value.json()["mistakes"] == {}
+    assert checked.value.request.post_data_json["fields"]["name"] == "side 7"
+    with page.expect_request("**/shop/machine/laser.toml/kerf?*") as asked:
+        page.goto(f"{served.base}/shop/machine/laser.toml")
+    assert "material=" in str(asked.value.post_data)
+
+
 def test_a_hide_drawn_by_mouse_is_listed_and_laid_on(tab: Callable[..., Page], served: Served):
     page = tab()
     page.get_by_role("link", name="Leather").click()

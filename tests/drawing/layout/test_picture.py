@@ -193,6 +193,25 @@ def test_the_key_stays_on_the_page_however_many_hatches_it_explains() -> None:
         assert float(words.get("x", "")) + text_width(words.text or "", 12) <= 1200 - 30
 
 
+def test_long_names_break_the_headings_and_leave_the_key_in_its_columns() -> None:
+    name = "the side of the third delivery from beyond the river and the hills"
+    hide = replace(side(0.0), name=name)
+    placed = tuple(replace(one, hide=name) for one in LAYOUT.placed)
+    _, root, words = drawn(replace(LAYOUT, hides=(hide,), placed=placed), title=" ".join(["a long name"] * 12))
+    shown = [e for e in root.iter(f"{SVG}text") if e.get("text-anchor", "start") == "start"]
+    for one in shown:
+        size, bold = float(one.get("font-size", "")), one.get("font-weight") is not None
+        assert float(one.get("x", "")) + text_width(one.text or "", size, bold=bold) <= 1200, one.text
+    rows = {one.get("y"): one for one in shown if str(one.text).startswith("cut off and keep")}
+    beside = [one for one in shown if str(one.text).startswith("clear in it")]
+    assert beside
+    for one in beside:
+        before = rows[one.get("y")]
+        ends = float(before.get("x", "")) + text_width(before.text or "", 12)
+        assert ends < float(one.get("x", "")) - 60  # where its line begins
+    assert " ".join(words[:2]) == " ".join(["a long name"] * 12)
+
+
 def test_a_flaw_over_the_edge_is_drawn_only_on_the_hide() -> None:
     _, root, _ = drawn()
     paths = list(root.iter(f"{SVG}path"))

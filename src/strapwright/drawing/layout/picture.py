@@ -46,9 +46,10 @@ class _Page:
     y: float = 0.0
 
     def say(self, words: str, size: float = 13, *, bold: bool = False, look: str = "ink") -> None:
-        """Set one line of text at the left edge and move down."""
-        self.y += size * 1.45
-        self.items.append(text(EDGE, self.y, words, size, bold=bold, look=look))
+        """Set text at the left edge, on as many lines as it needs, and move down."""
+        for line in wrapped(words, _INNER, size, bold=bold):
+            self.y += size * 1.45
+            self.items.append(text(EDGE, self.y, line, size, bold=bold, look=look))
 
 
 def picture(layout: Layout, *, title: str, findings: Sequence[Finding] = ()) -> Canvas:
@@ -121,9 +122,10 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
     _draw_key(page, hide, layout.direction_of(hide.name), scale, avoided=bool(clear))
     for row in rest_words(hide, rest):
         y = page.y + 12
-        for look, x, told in row:
+        ends = [x - 10 for _, x, _ in row[1:]] + [_INNER]
+        for (look, x, told), end in zip(row, ends, strict=True):
             page.items.append(polyline(look, (EDGE + x, y), (EDGE + x + 60, y)))
-            page.items.append(text(EDGE + x + 70, y + 4.5, shortened(told, _INNER - x - 70, 12), 12))
+            page.items.append(text(EDGE + x + 70, y + 4.5, shortened(told, end - x - 70, 12), 12))
         page.y = y + 6
     _draw_numbers(page, numbers)
 

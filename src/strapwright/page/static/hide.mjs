@@ -2,6 +2,7 @@
 import { Canvas, make } from "./hide_canvas.mjs"
 import { cornerTable, shapeList, stationTable, unsureList } from "./hide_tables.mjs"
 import { KEYS, NEAR, ROUND, exact, example, inches, nearest, read, shown as length, units } from "./lengths.mjs"
+import { whenOn } from "./ready.mjs"
 import { Latest, listen, post, say, send } from "./talk.mjs"
 
 const REST = 60
@@ -625,4 +626,4 @@ if (state.picture) sizeOf(state.picture.digest).then((size) => { state.picture.s
 fit()
 if (own() && !state.points.length) act("edge")
 else show()
-checks.ask(true)
+whenOn(() => checks.ask(true))

@@ -1,5 +1,6 @@
 // Forms of the shop that are saved by their button: drafted as one types, with what follows shown beside.
 import { differ, fit, mark, show } from "./forms.mjs"
+import { whenOn } from "./ready.mjs"
 import { Latest, send } from "./talk.mjs"
 
 const REST = 60
@@ -18,7 +19,7 @@ class Saved {
     form.addEventListener("input", () => { fit(form); clearTimeout(this.resting); this.resting = setTimeout(() => latest.ask(true), REST) })
     form.addEventListener("submit", (event) => { event.preventDefault(); clearTimeout(this.resting); this.saving = true; latest.ask(true) })
     fit(form)
-    latest.ask(true)
+    whenOn(() => latest.ask(true))
   }
 
   async draft() {

@@ -431,7 +431,8 @@ def _drawn(sheets: Sequence[_Sheet], title: str) -> Iterator[PaperPage]:
         for strip, x, down in sheet.strips:
             shown = strip.items(*(where.get(_key(strip, step)) for step in (-1, 1)))
             items.append(Group(tuple(shown), x=page.left + x - strip.left, y=y + down - strip.top))
-        canvas = Canvas(page.width / page.scale[0], page.height / page.scale[1], title, items)
+        size = (page.width / page.scale[0], page.height / page.scale[1])
+        canvas = Canvas(*size, title, items, paper="print-white")
         yield PaperPage(canvas, (page.width, page.height), stretch=page.scale)
 
 
