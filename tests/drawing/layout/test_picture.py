@@ -197,7 +197,8 @@ def test_long_names_break_the_headings_and_leave_the_key_in_its_columns() -> Non
     name = "the side of the third delivery from beyond the river and the hills"
     hide = replace(side(0.0), name=name)
     placed = tuple(replace(one, hide=name) for one in LAYOUT.placed)
-    _, root, words = drawn(replace(LAYOUT, hides=(hide,), placed=placed), title=" ".join(["a long name"] * 12))
+    long = " ".join(["a long name"] * 12)
+    _, root, words = drawn(replace(LAYOUT, hides=(hide,), placed=placed), title=long)
     shown = [e for e in root.iter(f"{SVG}text") if e.get("text-anchor", "start") == "start"]
     for one in shown:
         size, bold = float(one.get("font-size", "")), one.get("font-weight") is not None
@@ -209,7 +210,7 @@ def test_long_names_break_the_headings_and_leave_the_key_in_its_columns() -> Non
         before = rows[one.get("y")]
         ends = float(before.get("x", "")) + text_width(before.text or "", 12)
         assert ends < float(one.get("x", "")) - 60  # where its line begins
-    assert " ".join(words[:2]) == " ".join(["a long name"] * 12)
+    assert " ".join(words[:2]) == long
 
 
 def test_a_flaw_over_the_edge_is_drawn_only_on_the_hide() -> None:

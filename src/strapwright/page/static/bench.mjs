@@ -6,7 +6,7 @@ import { openLayout } from "./layout.mjs"
 import { watchLayouts } from "./layouts.mjs"
 import { watchOrders } from "./orders.mjs"
 import { watchPapers } from "./papers.mjs"
-import { ready } from "./ready.mjs"
+import { goOn, ready, reload } from "./ready.mjs"
 import { watchShop } from "./shop.mjs"
 import { post, say, listen } from "./talk.mjs"
 
@@ -52,8 +52,9 @@ if (part) {
     if (["before", "after"].includes(said.stage)) doing(said.words)
     if (said.stage === "nesting") still(said.words ? `Best so far: ${said.words}` : "Searching …", `${said.elapsed.toFixed(0)} s${said.seconds ? ` of ${said.seconds.toFixed(0)} s` : ""}`)
     if (said.stage === "failed") still(said.lines.join(" "))
-    if (said.stage === "done") location.reload()
+    if (said.stage === "done") reload()
   })
 }
 
 ready()
+goOn()

@@ -1,6 +1,7 @@
 // A job's cut files: asked for with the whole form, what is wrong shown beside its field.
 import { listen, post, say } from "./talk.mjs"
 import { Player } from "./playback.mjs"
+import { reload } from "./ready.mjs"
 
 export function watchCut() {
   const form = document.getElementById("cut")
@@ -26,7 +27,7 @@ export function watchCut() {
     if (!waiting || said.kind !== "job" || said.job !== document.querySelector("[data-job]").dataset.job) return
     if (said.stage === "before") status.textContent = `${said.words} …`
     if (said.stage === "failed") { waiting = false; status.textContent = ""; show(form, { "": said.lines.join("\n") }) }
-    if (said.stage === "done") { sessionStorage.setItem(kept, filled(form)); location.reload() }
+    if (said.stage === "done") { sessionStorage.setItem(kept, filled(form)); reload() }
   })
   async function asked(ask) {
     try {

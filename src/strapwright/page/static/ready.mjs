@@ -9,3 +9,18 @@ export function whenOn(work) {
   if (document.getElementById("controls").disabled) window.addEventListener("DOMContentLoaded", work)
   else work()
 }
+
+const called = (field) => field.name || field.textContent.trim()
+
+// Load the sheet again; who works by keys goes on from the same button.
+export function reload() {
+  const field = document.activeElement
+  if (field.form?.id) sessionStorage.setItem("goes on from", `${field.form.id}\n${called(field)}`)
+  location.reload()
+}
+
+export function goOn() {
+  const [form, field] = (sessionStorage.getItem("goes on from") ?? "").split("\n")
+  sessionStorage.removeItem("goes on from")
+  if (form) whenOn(() => [...(document.getElementById(form)?.elements ?? [])].find((one) => called(one) === field)?.focus({ preventScroll: true }))
+}
