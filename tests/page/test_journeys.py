@@ -46,6 +46,7 @@ def test_a_first_belt_from_an_empty_folder_to_cut_files(tab: Callable[..., Page]
     page.get_by_role("button", name="Lay it out").click()
     expect(page.get_by_label("Go on from this layout")).to_be_visible()  # the search is done
     write = page.get_by_role("button", name="Write the cut files")
+    expect(write).to_be_enabled()  # a key, unlike a click, does not wait for it
     write.press("Enter")
     expect(page.locator('a[download][href*="/out/"]').first).to_be_visible()
     expect(write).to_be_focused()  # loaded anew, and keys go on from there

@@ -50,7 +50,7 @@ def read_flaws(text: str) -> tuple[StripFlaw, ...]:
     Example:
         >>> read_flaws("hole 430-480; loose 20 to 24 in")
         (StripFlaw(kind=<FlawKind.HOLE: 'hole'>, start=430.0, end=480.0),
-         StripFlaw(kind=<FlawKind.LOOSE: 'loose'>, start=508.0, end=609.5999999999999))
+         StripFlaw(kind=<FlawKind.LOOSE: 'loose'>, start=508.0, end=609.6))
     """
     found = []
     for one in (piece.strip() for piece in re.split(r"[;\n]|,\s*(?=[A-Za-z])", text)):
