@@ -239,6 +239,22 @@ def test_a_part_with_too_little_leather_round_a_hole_is_refused_by_its_shape(tmp
         assert says in line
 
 
+@pytest.mark.parametrize(
+    "table",
+    [
+        GOOD + 'tip = { drawing = "a.svg" }\n',
+        LEATHER + '[[strap]]\nid = "a"\ndrawing = "a.svg"\n',
+        LEATHER + '[[strap]]\nid = "a"\nwidth = "38 mm"\nlength = "400 mm"\n'
+        'ends = [{ tip = "square" }, { tip = { drawing = "a.svg" } }]\n',
+    ],
+    ids=["belt", "whole part", "strap"],
+)
+def test_what_a_drawing_does_not_show_is_told_for_every_kind_of_strap(tmp_path: Path, table: str) -> None:
+    svg(tmp_path / "a.svg", TIP.format("", "Z") + '<path id="gone" display="none" d="M 40 25 h 9 v 9 z"/>')
+    (found,) = [one for one in drafted(tmp_path, table).findings if one.code == "drawing-not-shown"]
+    assert 'path "gone"' in found.what
+
+
 def test_a_job_without_drawings_keeps_its_digest_and_a_drawing_counts_in_it(tmp_path: Path) -> None:
     svg(tmp_path / "tip.svg", TIP.format("", ""))
     text = LEATHER + BELT + 'tip = { drawing = "tip.svg" }\n'

@@ -12,7 +12,7 @@ from strapwright.job.dimensions.fit import belt_figures
 from strapwright.job.dimensions.layers import layers_of
 from strapwright.job.dimensions.strength_estimate import strength_of
 from strapwright.job.dimensions.turned_end import end_figures
-from strapwright.job.drawn_in import with_drawings
+from strapwright.job.drawn_in import not_shown, with_drawings
 from strapwright.job.findings.strap import findings_of
 from strapwright.job.marks import with_marks
 from strapwright.job.spec.strap import Belt
@@ -161,7 +161,7 @@ def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalo
             strap=_own_part(asked, leather),
             ends=tuple(DraftedEnd(spec) for spec in asked.end_specs),
         )
-        return replace(drawn, findings=findings_of(drawn, catalogue))
+        return replace(drawn, findings=(*findings_of(drawn, catalogue), *not_shown(asked)))
     work, layers = Calculation(), layers_of(asked, leather)
     width = strap_width_of(asked, house, work)
     ends = tuple(_end(spec, layers, width, house, catalogue, work) for spec in asked.end_specs)
@@ -182,8 +182,10 @@ def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalo
         hole_rows=rows,
         crease=asked.crease.distance if asked.crease else 0.0,
     )
-    drawn_in, drawn_findings = with_drawings(asked, plain, fit, leather)
-    strap, mark_findings = with_marks(asked, drawn_in, ends[0].figures)
+    drawn_findings: tuple[Finding, ...] = ()
+    if isinstance(asked, Belt) and fit is not None:
+        plain, drawn_findings = with_drawings(asked, plain, fit, leather)
+    strap, mark_findings = with_marks(asked, plain, ends[0].figures)
     turned = [(end.spec.name, end.figures) for end in ends if end.figures is not None]
     made = kind(
         spec=asked,
@@ -198,7 +200,8 @@ def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalo
         lining=Lining(strap=strap, start=_lining_start(fit)) if fit and asked.lining else None,
         steps=tuple(work.steps),
     )
-    return replace(made, findings=findings_of(made, catalogue) + drawn_findings + mark_findings)
+    found = (*findings_of(made, catalogue), *drawn_findings, *not_shown(asked), *mark_findings)
+    return replace(made, findings=found)
 
 
 def _own_part(asked: Belt | StrapTable, leather: Leather) -> OwnPart:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.errors import PartError
 from strapwright.core.findings import Finding, Severity
+from strapwright.job.spec.strap import drawings_of
 from strapwright.parts.drawn import Drawing, check_opening, repeated
 from strapwright.parts.part import Operation
 from strapwright.rules.sizing import centre_from_belt_size
@@ -22,22 +23,20 @@ if TYPE_CHECKING:
 
 
 def with_drawings(
-    asked: Belt | StrapTable, strap: Strap, fit: BeltFigures | None, leather: Leather
+    asked: Belt, strap: Strap, fit: BeltFigures, leather: Leather
 ) -> tuple[Strap, tuple[Finding, ...]]:
-    """Return a strap with the drawn openings and ornaments asked for, and what is to be said of them.
+    """Return a belt's strap with the drawn openings and ornaments asked for, and which were left out.
 
     Args:
         asked: what is asked for.
         strap: without them.
-        fit: how it fits; None for a strap that is no belt, which has none of them.
+        fit: how it fits.
         leather: its leather.
 
     Raises:
         PartError: one finds no room: its table, the file, the shape and what to do.
     """
     findings: list[Finding] = []
-    if fit is None:
-        return strap, ()
     for number, hole in enumerate(asked.drawn_holes, 1):
         try:
             drawing = Drawing(hole.drawing.name, hole.drawing.shapes, Operation.CUT)
@@ -68,7 +67,7 @@ def with_drawings(
                     {"made": float(made), "left_out": float(left)},
                 )
             )
-    return strap, (*findings, *_not_shown(asked))
+    return strap, tuple(findings)
 
 
 def place_along(place: AlongStrap, strap: Strap, fit: BeltFigures) -> float:
@@ -84,12 +83,9 @@ def place_along(place: AlongStrap, strap: Strap, fit: BeltFigures) -> float:
     return place.distance if place.origin == "fold" else centre_from_belt_size(place.distance, fit.seat)
 
 
-def _not_shown(asked: Belt | StrapTable) -> Iterator[Finding]:
-    """Yield what drawings hold but do not show."""
-    files = [one.drawing for one in asked.drawn_holes] + [one.drawing for one in asked.ornaments]
-    files += [end.tip.drawing for end in asked.end_specs if end.tip is not None and end.tip.drawing]
-    files += [asked.drawing] if asked.drawing is not None else []
-    for file in dict.fromkeys(files):
+def not_shown(asked: Belt | StrapTable) -> Iterator[Finding]:
+    """Yield what the drawings of a belt or strap hold but do not show."""
+    for file in dict.fromkeys(drawings_of(asked)):
         if file.left_out:
             yield Finding(
                 "drawing-not-shown",

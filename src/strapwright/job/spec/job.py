@@ -35,6 +35,7 @@ from strapwright.job.spec.run_sizes import ids_of
 from strapwright.job.spec.strap import (
     Belt,
     StrapTable,  # pydantic reads it
+    drawings_of,
     expanded,
 )
 
@@ -210,11 +211,7 @@ class Job(Strict):
     @property
     def drawings(self) -> dict[str, bytes]:
         """The drawings that its belts and straps use, by name."""
-        files = [strap.drawing for strap in self.straps]
-        files += [end.tip.drawing for one in self.items for end in one.end_specs if end.tip is not None]
-        files += [hole.drawing for belt in self.belts for hole in belt.drawn_holes]
-        files += [ornament.drawing for belt in self.belts for ornament in belt.ornaments]
-        return {file.name: file.content for file in files if file is not None}
+        return {file.name: file.content for one in self.items for file in drawings_of(one)}
 
     @property
     def shared_file(self) -> str:

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.files.validate import Faults
+    from strapwright.job.spec.drawing import DrawingFile
     from strapwright.rules.fold import Fitting
 
 
@@ -508,3 +509,12 @@ class EndSpec:
     keeper: Keeper | None = None
     closes: bool = False
     bought: tuple[tuple[str, float | None, str], ...] = ()
+
+
+def drawings_of(asked: Belt | StrapTable) -> list[DrawingFile]:
+    """Return the drawings of the user's that a belt or strap names."""
+    files: list[DrawingFile | None] = [asked.drawing]
+    files += [hole.drawing for hole in asked.drawn_holes]
+    files += [ornament.drawing for ornament in asked.ornaments]
+    files += [end.tip.drawing for end in asked.end_specs if end.tip is not None]
+    return [file for file in files if file is not None]
