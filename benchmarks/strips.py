@@ -12,7 +12,7 @@ import time
 
 from strapwright.geometry.contour import Contour
 from strapwright.nesting.hide.types import FlawKind
-from strapwright.nesting.strips.assign import assign
+from strapwright.nesting.strips.assign import nest_strips
 from strapwright.nesting.strips.types import Strip, StripAim, StripFlaw, StripRules
 from strapwright.parts.part import Part, PartKind
 from strapwright.rules.leather import Tannage
@@ -63,7 +63,9 @@ def main() -> None:
             for aim in given.aim or AIMS:
                 parts, strips = trial(seed, keepers=keepers)
                 began, clock = time.process_time(), time.perf_counter()
-                made = assign(parts, strips, StripRules(), aim=aim, time_limit=given.time, steps=given.steps)
+                made = nest_strips(
+                    parts, strips, StripRules(), aim=aim, time_limit=given.time, steps=given.steps
+                )
                 spent, by_clock = time.process_time() - began, time.perf_counter() - clock
                 gap = "-" if made.gap is None else f"{made.gap:.3%}"
                 print(

@@ -37,7 +37,6 @@ if TYPE_CHECKING:
     from strapwright.api.schemas import schema as schema
     from strapwright.api.strips import (
         STRIP_FILES as STRIP_FILES,
-        nest_strips as nest_strips,
         strip_files as strip_files,
         strip_picture as strip_picture,
     )
@@ -78,6 +77,7 @@ if TYPE_CHECKING:
         old_remnants as old_remnants,
         remnant_files as remnant_files,
     )
+    from strapwright.nesting.strips.assign import nest_strips as nest_strips
     from strapwright.nesting.strips.file import read_strips as read_strips
     from strapwright.nesting.strips.left import left_files as left_files, left_names as left_names
     from strapwright.nesting.strips.plan_file import read_strip_wastes as read_strip_wastes
@@ -99,7 +99,7 @@ _HOMES: Final = {
     "strapwright.api.layouts": "LAYOUT_FILES clearance_for layout_files layout_text nest",
     "strapwright.api.photos": "FlatPhoto PhotoAsked PhotoHide mark_sheets measure_photos",
     "strapwright.api.schemas": "schema",
-    "strapwright.api.strips": "STRIP_FILES nest_strips strip_files strip_picture",
+    "strapwright.api.strips": "STRIP_FILES strip_files strip_picture",
     "strapwright.api.views": "cut_picture drawing fit_picture picture picture_kind",
     "strapwright.core.errors": "SendError StrapwrightError",
     "strapwright.core.findings": "Finding Severity",
@@ -121,6 +121,7 @@ _HOMES: Final = {
     "strapwright.nesting.layout.types": "Clearance",
     "strapwright.nesting.stock.folder": "read_stock",
     "strapwright.nesting.stock.remnant_file": "check_remnants old_remnants remnant_files",
+    "strapwright.nesting.strips.assign": "nest_strips",
     "strapwright.nesting.strips.file": "read_strips",
     "strapwright.nesting.strips.left": "left_files left_names",
     "strapwright.nesting.strips.plan_file": "read_strip_wastes",

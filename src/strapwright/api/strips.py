@@ -1,57 +1,17 @@
-"""Parts assigned to strips: the plan, its files and its picture."""
+"""What a strip plan is written to: its files and its picture."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
     from strapwright.core.units import Units
     from strapwright.job.draft import Draft
-    from strapwright.nesting.strips.types import Strip, StripAim, StripPlan, StripRules
+    from strapwright.nesting.strips.types import StripPlan
 
 
 STRIP_FILES: Final = ("strips.json", "strips.png", "strips.txt")
 """What a strip plan is written to."""
-
-
-def nest_strips(
-    drafted: Draft,
-    strips: Sequence[Strip],
-    rules: StripRules,
-    *,
-    aim: StripAim = "fewest",
-    time_limit: float = 10.0,
-    steps: int | None = None,
-    seed: int = 0,
-    progress: Callable[[str], None] = lambda _: None,
-) -> StripPlan:
-    """Assign a draft's parts to strips.
-
-    Args:
-        drafted: the draft.
-        strips: see :func:`read_strips`.
-        rules: what is kept free.
-        aim: the ``"fewest"`` strips cut into, the ``"least"`` left over in those, or the most left as
-            ``"stock"``: in lengths that go back to the shelf.
-        time_limit: seconds to search at most; it ends sooner where the plan is proven the best.
-        steps: of the search; with a number the result is the same on every machine.
-        seed: of the random choices.
-        progress: called now and then with how far it is, in words.
-    """
-    from strapwright.nesting.strips.assign import assign
-
-    return assign(
-        drafted.parts,
-        strips,
-        rules,
-        aim=aim,
-        time_limit=time_limit,
-        steps=steps,
-        seed=seed,
-        progress=progress,
-    )
 
 
 def strip_files(drafted: Draft, plan: StripPlan, units: Units = "mm") -> dict[str, str | bytes]:

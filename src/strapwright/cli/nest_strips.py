@@ -74,7 +74,7 @@ def nest_on_strips(o: StripOptions) -> None:
     with showing("reading the parts") as show:
         show(what)
         plan = api.nest_strips(
-            drafted, strips, rules, progress=lambda words: show(what, f"{what}: {words}"), **o.search
+            drafted.parts, strips, rules, progress=lambda words: show(what, f"{what}: {words}"), **o.search
         )
     files: dict[Path, str | bytes] = {}
     if o.out is not None:

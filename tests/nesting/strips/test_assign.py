@@ -11,7 +11,7 @@ from hypothesis import given, settings, strategies as st
 from strapwright.core.errors import NestError
 from strapwright.geometry.contour import Contour
 from strapwright.nesting.hide.types import FlawKind
-from strapwright.nesting.strips.assign import assign
+from strapwright.nesting.strips.assign import nest_strips
 from strapwright.nesting.strips.bound import relax
 from strapwright.nesting.strips.left import left_files, leftovers, uncut, waste_of
 from strapwright.nesting.strips.problem import build_problem
@@ -148,7 +148,7 @@ def brute(parts: list[Part], strips: list[Strip], aim: str) -> tuple[int, float]
 def test_small_cases_are_as_good_as_brute_force_and_their_bound_holds(aim):
     left_out = 0
     for parts, strips in cases(40):
-        made = assign(parts, strips, RULES, aim=aim, steps=40)
+        made = nest_strips(parts, strips, RULES, aim=aim, steps=40)
         out, cost = brute(parts, strips, aim)
         weight = sum(max(1, round(part.outline.area / 100)) for part, _ in made.unplaced)
         assert weight == out
@@ -166,7 +166,7 @@ def test_the_relaxation_never_passes_what_is_found(aim):
     for parts, strips in cases(25):
         problem = build_problem(parts, strips, RULES, aim)
         bound = relax(problem, 1.0, counted=True).bound
-        made = assign(parts, strips, RULES, aim=aim, steps=40)
+        made = nest_strips(parts, strips, RULES, aim=aim, steps=40)
         if not made.unplaced:
             assert bound <= made.cost * problem.unit + problem.unit * (aim == "fewest")
             assert made.bound <= made.cost
@@ -175,26 +175,26 @@ def test_the_relaxation_never_passes_what_is_found(aim):
 def test_most_is_left_as_stock_where_that_is_the_aim():
     parts = [piece("a", 40), piece("b", 40)]
     strips = [Strip("long", 38, 200), Strip("short", 38, 50), Strip("other", 38, 52)]
-    fewest = assign(parts, strips, RULES, aim="fewest", steps=20)
+    fewest = nest_strips(parts, strips, RULES, aim="fewest", steps=20)
     assert [cut.strip.id for cut in fewest.cut] == ["long"]
-    stock = assign(parts, strips, RULES, aim="stock", steps=20)
+    stock = nest_strips(parts, strips, RULES, aim="stock", steps=20)
     # The two short ones are used up: 38 × 102. Of the long one 81 + 5 mm would go: it is the better.
     assert [cut.strip.id for cut in stock.cut] == ["long"]
     assert stock.cost == pytest.approx(38 * (200 - (194 - 84)))
-    least = assign(parts, strips, RULES, aim="least", steps=20)
+    least = nest_strips(parts, strips, RULES, aim="least", steps=20)
     assert {cut.strip.id for cut in least.cut} == {"short", "other"}
 
 
 def test_a_mark_lies_under_what_is_hidden_and_the_tip_at_the_better_end():
     belt = piece("ines", 60, hidden=15)
     at_start = Strip("a", 38, 68, flaws=(StripFlaw(FlawKind.MARK, 6, 12),), better_end="end")
-    assert not assign([belt], [at_start], RULES, steps=10).unplaced
+    assert not nest_strips([belt], [at_start], RULES, steps=10).unplaced
     other_way = Strip("a", 38, 68, flaws=(StripFlaw(FlawKind.MARK, 6, 12),), better_end="start")
-    made = assign([belt], [other_way], RULES, steps=10)
+    made = nest_strips([belt], [other_way], RULES, steps=10)
     assert made.unplaced
     assert made.short
     free = Strip("a", 38, 68, flaws=(StripFlaw(FlawKind.MARK, 56, 62),))
-    (cut,) = assign([belt], [free], RULES, steps=10).cut
+    (cut,) = nest_strips([belt], [free], RULES, steps=10).cut
     assert [one.turned for one in cut.parts] == [True]
 
 
@@ -205,7 +205,7 @@ def test_why_a_part_is_on_no_strip_is_said():
         "long": piece("long", 400),
         "thick": piece("thick", 60, thickness=5.0),
     }
-    made = assign(list(reasons.values()), strips, RULES, steps=5)
+    made = nest_strips(list(reasons.values()), strips, RULES, steps=5)
     said = {part.belt_id: reason for part, reason in made.unplaced}
     assert said == {
         "wide": "needs 44 mm of width, the widest strip is 38 mm",
@@ -217,7 +217,7 @@ def test_why_a_part_is_on_no_strip_is_said():
 def test_the_same_seed_and_steps_give_the_same_plan():
     parts = [piece(f"p{n}", 40 + 7 * n) for n in range(8)]
     strips = [Strip("a", 38, 190, quantity=3), Strip("b", 45, 150, quantity=3)]
-    one, two = (assign(parts, strips, RULES, aim="least", steps=20, seed=3) for _ in range(2))
+    one, two = (nest_strips(parts, strips, RULES, aim="least", steps=20, seed=3) for _ in range(2))
     assert one == two
 
 
@@ -265,7 +265,7 @@ def stocks(draw: st.DrawFn) -> tuple[list[Part], list[Strip]]:
 @given(stocks(), st.sampled_from(("fewest", "least", "stock")))
 def test_no_part_is_on_a_flaw_none_overlaps_and_all_lengths_add_up(stock, aim):
     parts, strips = stock
-    made = assign(parts, strips, RULES, aim=aim, steps=4)
+    made = nest_strips(parts, strips, RULES, aim=aim, steps=4)
     assert sorted(
         [one.part.id for cut in made.cut for one in cut.parts] + [part.id for part, _ in made.unplaced]
     ) == sorted(part.id for part in parts)

@@ -344,20 +344,15 @@ fume_option: Any = flag(
     "--accept-fume-risk", "Laser only: you have checked extraction, local rules and the leather's data sheet."
 )
 
-hide_option: Any = path_option(
+_HIDE: Final = (
     "--hide",
     "FILE",
     "A hide file (.toml, .svg or .dxf); give it again for more hides, in order of use.",
-    multiple=True,
-    required=True,
 )
 
-hide_or_strips_option: Any = path_option(
-    "--hide",
-    "FILE",
-    "A hide file (.toml, .svg or .dxf); give it again for more hides, in order of use.",
-    multiple=True,
-)
+hide_option: Any = path_option(*_HIDE, multiple=True, required=True)
+
+hide_or_strips_option: Any = path_option(*_HIDE, multiple=True)
 
 strips_option: Any = path_option(
     "--strips",
@@ -377,13 +372,17 @@ def format_option(text: str = "") -> Any:
     return option("--format", text, multiple=True, metavar="NAME")
 
 
+_AIM: Final = (
+    "Everything on the fewest hides, or on the least leather with other hides left whole; or, where not "
+    "everything fits, the most by area, by price, or by what is due first."
+)
+
 search_options: Any = _Group(
     dict,
     {
         "aim": option(
             "--aim",
-            "Everything on the fewest hides, or on the least leather with other hides left whole; "
-            "or, where not everything fits, the most by area, by price, or by what is due first.",
+            _AIM,
             type=click.Choice(AIMS),
             default="fewest",
         ),
@@ -410,10 +409,8 @@ nest_search_options: Any = _Group(
         **search_options.options,
         "aim": option(
             "--aim",
-            "Everything on the fewest hides, or on the least leather with other hides left whole; "
-            "or, where not everything fits, the most by area, by price, or by what is due first. Of strips: "
-            "fewest cut into, least leather left over in those, or the most left as stock, in lengths worth "
-            "keeping.",
+            f"{_AIM} Of strips: fewest cut into, least leather left over in those, or the most left as "
+            "stock, in lengths worth keeping.",
             type=click.Choice((*AIMS, "stock")),
             default="fewest",
         ),

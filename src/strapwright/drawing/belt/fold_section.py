@@ -228,10 +228,9 @@ def _bars(folded: Folded) -> Iterator[tuple[float, float, float]]:
     got = folded.figures
     yield 0.0, 0.0, got.end.fold_radius
     if folded.drafted.spec.dee is not None and got.end.dee:
-        front = folded.lining_low if folded.drafted.lining is not None else folded.low
         mate = got.end.shift - got.end.dee
         x, _ = folded.course.point(got.end.dee, 0.0)  # where the layers are bent, on their middle line
-        _, above = folded.course.point(got.end.dee, front(got.end.dee))
+        _, above = folded.course.point(got.end.dee, _underside(folded, got.end.dee))
         _, below = folded.course.point(mate, folded.low(mate))
         yield x, (above + below) / 2, folded.drafted.spec.dee.bar_diameter / 2
 
@@ -262,13 +261,17 @@ def _faces(folded: Folded, front: float, back: float) -> tuple[Point, Point]:
     return (folded.course.point(front, folded.high(front)), folded.course.point(back, folded.high(back)))
 
 
+def _underside(folded: Folded, s: float) -> float:
+    """Return the height of the front's lower face, which is its lining's where it has one, mm."""
+    return (folded.low if folded.drafted.lining is None else folded.lining_low)(s)
+
+
 def _draw_break(board: Board, folded: Folded, frame: _Frame, end: float) -> None:
     """Draw the line where the front goes on."""
     if end >= folded.drafted.strap.span:
         return
-    low = folded.lining_low if folded.drafted.lining is not None else folded.low
     px, upper = frame.at(*folded.course.point(end, folded.high(end)))
-    lower = frame.at(*folded.course.point(end, low(end)))[1]
+    lower = frame.at(*folded.course.point(end, _underside(folded, end)))[1]
     middle = (upper + lower) / 2
     steps = (
         (0, upper - 8),

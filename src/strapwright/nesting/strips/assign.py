@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from strapwright.nesting.strips.bound import Pattern
-    from strapwright.nesting.strips.problem import StripKind, StripProblem
+    from strapwright.nesting.strips.problem import Starts, Stretch, StripKind, StripProblem
     from strapwright.nesting.strips.types import Strip, StripAim
     from strapwright.parts.part import Part
 
@@ -39,7 +39,7 @@ Places = dict[tuple[int, int], list[Lying]]
 """What lies on each stretch of each strip, by the numbers of both, from its start on."""
 
 
-def assign(
+def nest_strips(
     parts: Sequence[Part],
     strips: Sequence[Strip],
     rules: StripRules | None = None,
@@ -73,7 +73,7 @@ def assign(
         >>> def strap(name, long):
         ...     outline = Contour.from_points([(0, -19), (long, -19), (long, 19), (0, 19)])
         ...     return Part(f"{name}/strap", name, PartKind.STRAP, outline, (), 3.6, Tannage.VEGETABLE)
-        >>> made = assign([strap("ines", 1100), strap("odd", 900)], [Strip("a", 38, 2050, quantity=2)])
+        >>> made = nest_strips([strap("ines", 1100), strap("odd", 900)], [Strip("a", 38, 2050, quantity=2)])
         >>> [(one.name, [lying.part.belt_id for lying in one.parts]) for one in made.cut], made.gap
         ([('a #1', ['ines', 'odd'])], 0.0)
     """
@@ -361,9 +361,7 @@ class _Model:
         for item_number in sorted(kind.takes):
             item = self._problem.items[item_number]
             most = min(len(item.parts), stretch.room // item.ticks)
-            if stretch.starts is not None and not any(
-                stretch.starts.get((item_number, way)) for way in (False, True)
-            ):
+            if stretch.starts is not None and not _ways(stretch, item_number):
                 most = 0
             if most:
                 count = self.model.new_int_var(0, most, "")
@@ -391,14 +389,9 @@ class _Model:
                 if most := min(len(item.parts), max(0, room) // item.ticks):
                     side[item_number] = model.new_int_var(0, most, "")
                     counts.append(side[item_number])
-            ways = [way for way in (False, True) if stretch.starts and (item_number, way) in stretch.starts]
-            assert stretch.starts is not None
-            if len(ways) == 2 and stretch.starts[item_number, False] == stretch.starts[item_number, True]:
-                ways = [False]
-            for way in ways:
+            for way, starts in _ways(stretch, item_number):
                 near = [
-                    [max(first, before - item.ticks + 1), min(last, beyond - 1)]
-                    for first, last in stretch.starts[item_number, way]
+                    [max(first, before - item.ticks + 1), min(last, beyond - 1)] for first, last in starts
                 ]
                 near = [run for run in near if run[0] <= run[1]]
                 for slot in touching if near else ():
@@ -450,7 +443,6 @@ class _Model:
     def _places(self, number: int, place: int, kind: StripKind) -> Any:
         """Give every part on a stretch a place of its own; return where the last one ends."""
         stretch = kind.stretches[place]
-        assert stretch.starts is not None
         end = self.model.new_int_var(0, stretch.room, "")
         bars, fixed = [], self._fixed.setdefault((number, place), [])
         for (strip, at, item_number), count in list(self._counts.items()):
@@ -458,11 +450,8 @@ class _Model:
                 continue
             item, here = self._problem.items[item_number], []
             most = min(len(item.parts), stretch.room // item.ticks)
-            ways = [way for way in (False, True) if stretch.starts.get((item_number, way))]
-            if len(ways) == 2 and stretch.starts[item_number, False] == stretch.starts[item_number, True]:
-                ways = [False]
-            for way in ways:
-                domain = _domain(stretch.starts[item_number, way])
+            for way, starts in _ways(stretch, item_number):
+                domain = _domain(starts)
                 before = None
                 for _ in range(most):
                     start = self.model.new_int_var_from_domain(domain, "")
@@ -541,6 +530,13 @@ class _Model:
             for _ in range(solver.value(count)):
                 found.setdefault(where, []).append((item, at, way))
                 at += self._problem.items[item].ticks
+
+
+def _ways(stretch: Stretch, item: int) -> list[tuple[bool, Starts]]:
+    """Return which ways round a kind of part may lie on a stretch with flaws, and where it may begin."""
+    starts = stretch.starts or {}
+    found = [(way, runs) for way in (False, True) if (runs := starts.get((item, way)))]
+    return found[:1] if len(found) == 2 and found[0][1] == found[1][1] else found
 
 
 def _domain(runs: Sequence[Sequence[int]]) -> Any:

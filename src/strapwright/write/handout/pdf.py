@@ -33,6 +33,7 @@ from strapwright.write.card.pdf import (
     blank_document,
 )
 from strapwright.write.handout.content import Heading, Pictured, Step, get, scrap, sizing, steps, watch
+from strapwright.write.pattern.paper_sizes import PAPERS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -122,7 +123,7 @@ def _cover(
         image._restrictSize(setter.wide, 105 * mm)
         yield image
     yield Spacer(1, 2 * mm)
-    yield setter.paragraph(say("document.intro", paper={"a4": "A4", "letter": "letter"}[paper]))
+    yield setter.paragraph(say("document.intro", paper=PAPERS[paper].words))
     yield setter.paragraph(say("document.not_for"), gap=1.5 * mm)
     if setter.font.lacking(" ".join((title, *design.words.values()))):
         yield setter.paragraph(LACKING)
