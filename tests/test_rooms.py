@@ -32,7 +32,8 @@ ORDER = re.findall(
     drawing drawing.belt drawing.layout drawing.plan
     write.readers write.formats write.proof write.pattern write.card write.handout write
     send solid photo api
-    page.forms page.sheet page.jobs page.leather page.layout page.workshop page.server page.routes page
+    page.forms page.sheet page.jobs page.leather page.layout_view page.layouts page.workshop
+    page.server page.routes page
     cli.terminal cli
     """,
 )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from strapwright.page.forms.lines import line_of
+from strapwright.page.forms.toml_text import line_of
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -12,7 +12,7 @@ from tests.page.conftest import LONG
 
 from strapwright.api import handouts
 from strapwright.cli.main import command
-from strapwright.page.sheet import handout
+from strapwright.page.sheet import papers as handout
 
 if TYPE_CHECKING:
     from collections.abc import Callable

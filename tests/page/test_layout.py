@@ -17,7 +17,7 @@ from tests.page.conftest import breaches
 from strapwright.cli.main import command
 from strapwright.files.atomic_write import sealed
 from strapwright.nesting.solver.warm_up import COMPILING, COMPILING_UNKEPT
-from strapwright.page.sheet.page_words import in_page_words
+from strapwright.page.forms.page_words import in_page_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable

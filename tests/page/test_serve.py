@@ -14,8 +14,8 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
 from strapwright.core.errors import OutputError
+from strapwright.page import serve as connection
 from strapwright.page.serve import _with_port, listening_socket
-from strapwright.page.server import connection
 from strapwright.page.server.respond import HANDLERS
 
 if TYPE_CHECKING:

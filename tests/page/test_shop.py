@@ -19,8 +19,8 @@ from strapwright.machine.kerf import find_kerf
 from strapwright.machine.profile.machine import profile_text, read_machine, shipped_profiles
 from strapwright.page.server.bench import SHOP, Bench
 from strapwright.page.sheet.shop import Shop
-from strapwright.page.workshop.calliper import calliper_pictures
 from strapwright.page.workshop.entries import KINDS
+from strapwright.page.workshop.hardware_pictures import calliper_pictures
 from strapwright.page.workshop.measuring import ASKED, WAITING
 from strapwright.rules.leather import Tannage
 

@@ -19,7 +19,6 @@ from strapwright.page.routes.by_hand import ByHandRoutes
 from strapwright.page.routes.catalogue import CatalogueRoutes
 from strapwright.page.routes.cut import CutRoutes
 from strapwright.page.routes.hide import HideRoutes
-from strapwright.page.routes.hide_choice import HideChoiceRoutes
 from strapwright.page.routes.job import JobRoutes
 from strapwright.page.routes.layout import LayoutRoutes
 from strapwright.page.routes.layouts import LayoutsRoutes
@@ -28,7 +27,6 @@ from strapwright.page.routes.machines import MachineRoutes
 from strapwright.page.routes.made import MadeRoutes
 from strapwright.page.routes.photograph import PhotographRoutes
 from strapwright.page.routes.shop import ShopRoutes
-from strapwright.page.routes.shop_files import ShopFileRoutes
 from strapwright.page.routes.work import WorkRoutes
 from strapwright.page.server import respond
 from strapwright.page.server.door import Door, Entrance
@@ -104,10 +102,8 @@ def app(bench: Bench, hosts: frozenset[str], key: str, phone: Entrance | None = 
         *PhotographRoutes(photographs).routes(),
         *ShopRoutes(bench).routes(),
         *MachineRoutes(bench).routes(),
-        *ShopFileRoutes(bench).routes(),
         *CatalogueRoutes(bench).routes(),  # last of the shop's: any other name below /shop is a kind of entry
         *JobRoutes(bench).routes(),
-        *HideChoiceRoutes(bench).routes(),
         *BeltRoutes(bench).routes(),
         *LayoutRoutes(bench).routes(),
         *LayoutsRoutes(bench).routes(),

@@ -1,4 +1,7 @@
-"""Open the page: one server a folder, on this machine alone, or for a phone in the same house too."""
+"""Open the page: one server a folder, on this machine alone, or for a phone in the same house too.
+
+A connection is given up where what it asks does not come, so that nobody keeps others out.
+"""
 
 from __future__ import annotations
 
@@ -7,22 +10,33 @@ import ipaddress
 import os
 import secrets
 import socket
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
+import h11
 import uvicorn
+from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from strapwright.core.errors import OutputError
 from strapwright.files.journal import try_lock
 from strapwright.page.app import app
 from strapwright.page.server.bench import Bench
-from strapwright.page.server.connection import Connection
 from strapwright.page.server.door import Entrance
 from strapwright.page.sheet.shop import Shop
 
 if TYPE_CHECKING:
+    import asyncio
     from collections.abc import Callable, Iterator
     from pathlib import Path
     from types import FrameType
+
+HEAD_SECONDS: Final = 15.0
+"""So long one may take to say what one asks for."""
+
+BODY_SECONDS: Final = 300.0
+"""So long what is sent with it may take: a photograph over a weak network in the house."""
+
+MOST_WAITING: Final = 200
+"""So many connections may be open that have asked for nothing yet; the oldest go first."""
 
 USUAL_PORT: Final = 80
 
@@ -72,6 +86,20 @@ def serve(folder: Path, port: int, opened: Callable[[str, str], None], *, phone:
         opened(f"http://127.0.0.1:{own}/?key={key}", from_phone)
         with contextlib.suppress(KeyboardInterrupt):  # the usual way to end it
             server.run(sockets=listening)
+
+
+@contextlib.contextmanager
+def _locked(folder: Path) -> Iterator[None]:
+    """Hold the folder's lock, which ends with the process."""
+    path = folder / LOCK
+    handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
+    try:
+        if not try_lock(handle):
+            raise OutputError(f"{folder}: its page is open already, in another window")
+        yield
+        path.unlink(missing_ok=True)
+    finally:
+        os.close(handle)
 
 
 def _with_port(names: tuple[str, ...], port: int) -> frozenset[str]:
@@ -138,15 +166,53 @@ def local_address() -> str:
     return found
 
 
-@contextlib.contextmanager
-def _locked(folder: Path) -> Iterator[None]:
-    """Hold the folder's lock, which ends with the process."""
-    path = folder / LOCK
-    handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
-    try:
-        if not try_lock(handle):
-            raise OutputError(f"{folder}: its page is open already, in another window")
-        yield
-        path.unlink(missing_ok=True)
-    finally:
-        os.close(handle)
+class Connection(H11Protocol):
+    """A connection that waits for a request only so long."""
+
+    _timer: asyncio.TimerHandle | None = None
+    _waits = False
+
+    def connection_made(self, transport: Any) -> None:
+        """Begin to wait; of too many that do, end the one that has waited longest."""
+        super().connection_made(transport)
+        self._wait(HEAD_SECONDS)
+        waiting = [one for one in self._all() if one._waits]
+        if len(waiting) > MOST_WAITING:
+            min(waiting, key=lambda one: one._timer.when() if one._timer else 0.0).give_up()
+
+    def data_received(self, data: bytes) -> None:
+        """Take what has come, and wait for what is missing."""
+        before = self.conn.their_state
+        super().data_received(data)
+        now = self.conn.their_state
+        if now is not before and now is not h11.IDLE:
+            self._wait(BODY_SECONDS if now is h11.SEND_BODY else None)
+
+    def on_response_complete(self) -> None:
+        """Wait for the next request."""
+        super().on_response_complete()
+        if self.conn.their_state is h11.IDLE:
+            self._wait(HEAD_SECONDS)
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """Wait no longer."""
+        self._wait(None)
+        super().connection_lost(exc)
+
+    def give_up(self) -> None:
+        """End the connection, with a line where nothing has been answered yet."""
+        self._wait(None)
+        if self.conn.our_state is h11.IDLE and not self.transport.is_closing():
+            words = b"Nothing was asked for in time.\n"
+            head = b"HTTP/1.1 408 Request Timeout\r\nconnection: close\r\ncontent-type: text/plain\r\n"
+            self.transport.write(head + b"content-length: %d\r\n\r\n" % len(words) + words)
+        self.transport.close()
+
+    def _all(self) -> list[Connection]:
+        return [one for one in self.connections if isinstance(one, Connection)]
+
+    def _wait(self, seconds: float | None) -> None:
+        if self._timer is not None:
+            self._timer.cancel()
+        self._waits = seconds == HEAD_SECONDS
+        self._timer = None if seconds is None else self.loop.call_later(seconds, self.give_up)

@@ -11,7 +11,7 @@ import pytest
 
 from strapwright.job.spec.strap import Belt, StrapTable
 from strapwright.page.forms.form import about_form, belt_form, place_of, strap_form
-from strapwright.page.forms.job_file import text_with_edits, with_edits
+from strapwright.page.forms.toml_text import text_with_edits, with_edits
 
 STARTER = tomllib.loads((resources.files("strapwright") / "starter/jobs/first/job.toml").read_text("utf-8"))
 BUCKLES = ("house-45", "single-40")

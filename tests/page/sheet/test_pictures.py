@@ -10,7 +10,7 @@ from strapwright.drawing.measuring import MEASURED
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.spec.tip import TipShape
 from strapwright.page.forms.form import belt_form, strap_form
-from strapwright.page.forms.form_words import WAYS
+from strapwright.page.forms.page_words import WAYS
 from strapwright.page.sheet.pictures import HEIGHT, WIDTH, how_to_measure, pictures
 
 FORMS = (strap_form(), belt_form(tuple(shipped().buckles)))

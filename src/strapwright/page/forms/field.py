@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from strapwright.core.errors import UnitError
 from strapwright.core.units import Units, format_length, lengths_in, parse_length
-from strapwright.page.forms.form_words import WAY, WAYS
-from strapwright.page.forms.job_file import value_at
+from strapwright.page.forms.page_words import WAY, WAYS
+from strapwright.page.forms.toml_text import value_at
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

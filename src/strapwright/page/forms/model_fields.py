@@ -17,7 +17,7 @@ from strapwright.files.validate import key_docstrings
 from strapwright.job.spec.strap import Belt, StrapTable
 from strapwright.job.spec.strap_end import StrapEnd
 from strapwright.page.forms.field import Field, Kind, group_of
-from strapwright.page.forms.form_words import LABELS, LEFT_OUT, OPTIONAL, WAY, WAYS, WHEN, WORDS
+from strapwright.page.forms.page_words import LABELS, LEFT_OUT, OPTIONAL, WAY, WAYS, WHEN, WORDS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

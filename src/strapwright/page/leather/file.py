@@ -18,8 +18,12 @@ from strapwright.nesting.hide.file import hide_of
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.nesting.stock.remnant_file import points_lines
 from strapwright.page.forms.field import with_unit
-from strapwright.page.forms.job_file import text_with_edits, text_with_entries, text_without_entry
-from strapwright.page.forms.lines import with_lines
+from strapwright.page.forms.toml_text import (
+    text_with_edits,
+    text_with_entries,
+    text_without_entry,
+    with_lines,
+)
 from strapwright.page.leather.form import in_mm, in_words, length_shown, with_fields
 from strapwright.page.sheet.shop import digest_of, read_written
 
@@ -29,7 +33,7 @@ if TYPE_CHECKING:
 
     from strapwright.core.units import Units
     from strapwright.nesting.hide.types import Hide
-    from strapwright.page.forms.job_file import Edits
+    from strapwright.page.forms.toml_text import Edits
 
 Coordinate = Annotated[float, Field(ge=-1e9, le=1e9, allow_inf_nan=False)]
 Corner = tuple[Coordinate, Coordinate]

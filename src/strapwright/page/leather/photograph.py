@@ -16,7 +16,7 @@ from strapwright.files.atomic_write import file_safe
 from strapwright.files.fields import Measure
 from strapwright.files.read import toml_tables
 from strapwright.nesting.hide.backbone import EDGES
-from strapwright.page.leather.short_store import ShortStore
+from strapwright.page.leather.picture import ShortStore
 from strapwright.page.sheet.shop import digest_of
 
 if TYPE_CHECKING:

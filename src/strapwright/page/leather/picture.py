@@ -8,13 +8,13 @@ from __future__ import annotations
 import io
 import json
 import os
-from typing import TYPE_CHECKING, Any, Final
+from collections import OrderedDict
+from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar
 
 from strapwright.core.errors import FileProblems
 from strapwright.files.atomic_write import write_whole
 from strapwright.files.bounded import in_bounds
 from strapwright.files.read import read_text
-from strapwright.page.leather.short_store import ShortStore
 from strapwright.page.sheet.shop import digest_of
 
 if TYPE_CHECKING:
@@ -22,10 +22,13 @@ if TYPE_CHECKING:
 
     from strapwright.page.leather.file import Picture
 
+Held = TypeVar("Held")
+
 MOST_PIXELS: Final = 80_000_000
 """Larger pictures are not opened: a telephone's has up to some 50 million."""
 
 _LONGEST_SIDE: Final = 2000
+
 _SECONDS: Final = 60
 """Of waiting, on a busy machine too."""
 
@@ -33,9 +36,47 @@ _WORK_SECONDS: Final = 20
 """Of a processor's time."""
 
 _MEMORY: Final = 2 * 10**9
+
 _KEPT_MB: Final = 8.0
+
 _UNREADABLE: Final = "the picture cannot be opened; expected a PNG or JPEG file"
+
 _HELD: Final = 6
+
+
+class ShortStore(Generic[Held]):
+    """The last things of one kind, by digest; the oldest go first.
+
+    Args:
+        most: how many are held.
+        gone: what is said where one is asked for that is held no longer.
+    """
+
+    def __init__(self, most: int, gone: str) -> None:
+        self._most, self._gone = most, gone
+        self._held: OrderedDict[str, Held] = OrderedDict()
+
+    def __contains__(self, digest: str) -> bool:
+        return digest in self._held
+
+    def hold(self, digest: str, one: Held) -> str:
+        """Keep one as the last, and return its digest."""
+        self._held[digest] = one
+        self._held.move_to_end(digest)
+        while len(self._held) > self._most:
+            self._held.popitem(last=False)
+        return digest
+
+    def get(self, digest: str) -> Held:
+        """Return one.
+
+        Raises:
+            FileProblems: it is held no longer.
+        """
+        try:
+            return self._held[digest]
+        except KeyError:
+            raise FileProblems((self._gone,)) from None
 
 
 def opened(data: bytes) -> bytes:

@@ -14,7 +14,7 @@ from strapwright.files.read import toml_tables
 from strapwright.job.spec.job import check_job, surroundings_of
 from strapwright.job.spec.strap import ID_LENGTH
 from strapwright.page.forms.form import about_form, buckle_names, form_of
-from strapwright.page.forms.job_file import (
+from strapwright.page.forms.toml_text import (
     text_with_edits,
     text_with_entries,
     text_without_entry,
@@ -22,11 +22,10 @@ from strapwright.page.forms.job_file import (
     with_edits,
 )
 from strapwright.page.server import respond
-from strapwright.page.server.routes import Routes
-from strapwright.page.sheet.job_view import KINDS, mistakes_outside_belts
+from strapwright.page.server.bench import Routes
+from strapwright.page.sheet.job_view import KINDS, mistakes_outside_belts, strap_view, working_view
 from strapwright.page.sheet.orders import belts_found, columns_found
 from strapwright.page.sheet.pictures import how_to_measure, pictures
-from strapwright.page.sheet.piece_view import strap_view, working_view
 from strapwright.page.sheet.shop import read_written
 
 if TYPE_CHECKING:
@@ -36,8 +35,8 @@ if TYPE_CHECKING:
 
     from strapwright.job.spec.job import Surroundings
     from strapwright.page.forms.form import Form
-    from strapwright.page.forms.job_file import Edits, Key
-    from strapwright.page.sheet.piece_view import StrapView
+    from strapwright.page.forms.toml_text import Edits, Key
+    from strapwright.page.sheet.job_view import StrapView
 
 _NEW: Final[Mapping[str, Mapping[str, Any]]] = {
     "belt": {"id": "belt", "size": {"girth": "900 mm"}, "buckle": "single-40"},

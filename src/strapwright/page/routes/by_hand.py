@@ -15,13 +15,15 @@ from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.files.atomic_write import sealed
 from strapwright.machine.profile.machine import read_machine
 from strapwright.page.server import respond
-from strapwright.page.server.routes import Routes
+from strapwright.page.server.bench import Routes
 from strapwright.page.sheet.card_ticks import CardTicks, digests_of, read_ticks, steps_of, tick
 from strapwright.page.sheet.cut_form import fume_view
-from strapwright.page.sheet.handout import handout_asked, handout_pdf, handout_seen
 from strapwright.page.sheet.papers import (
     KINDS,
     card_of,
+    handout_asked,
+    handout_pdf,
+    handout_seen,
     open_job,
     paper_of,
     pattern_mistake,
@@ -40,8 +42,7 @@ if TYPE_CHECKING:
 
     from strapwright.page.server.bench import Bench
     from strapwright.page.sheet.card_ticks import Step
-    from strapwright.page.sheet.handout import HandoutAsked
-    from strapwright.page.sheet.papers import OpenJob
+    from strapwright.page.sheet.papers import HandoutAsked, OpenJob
     from strapwright.page.sheet.shop import Shop
 
 

@@ -19,14 +19,11 @@ from strapwright.job.measuring.questions import BUCKLE_QUESTIONS, check_name
 from strapwright.page.forms import form as forms
 from strapwright.page.forms.field import Group
 from strapwright.page.forms.form import Form
-from strapwright.page.forms.job_file import text_with_edits, with_edits
+from strapwright.page.forms.toml_text import text_with_edits, with_edits
 from strapwright.page.server import respond
-from strapwright.page.server.bench import SHOP
-from strapwright.page.server.change import posted_form
-from strapwright.page.server.routes import Routes
+from strapwright.page.server.bench import SHOP, Routes, posted_form
 from strapwright.page.sheet.shop import written_or_new
 from strapwright.page.workshop import measuring
-from strapwright.page.workshop.calliper import calliper_pictures
 from strapwright.page.workshop.entries import (
     KINDS,
     entry_form,
@@ -38,7 +35,7 @@ from strapwright.page.workshop.entries import (
     table_text,
     users_of,
 )
-from strapwright.page.workshop.to_scale import picture_of
+from strapwright.page.workshop.hardware_pictures import calliper_pictures, picture_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -47,7 +44,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
 
-    from strapwright.page.forms.job_file import Edits
+    from strapwright.page.forms.toml_text import Edits
     from strapwright.page.server.bench import Bench
 
 NAME: str = "called"

@@ -10,12 +10,12 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems, PlanError, StrapwrightError
+from strapwright.page.forms.page_words import in_page_words
 from strapwright.page.server import respond
-from strapwright.page.server.routes import Routes
+from strapwright.page.server.bench import Routes
 from strapwright.page.server.worker import CutTask
 from strapwright.page.sheet.cut_form import fumes_refused, machine_view, read_cut_form
 from strapwright.page.sheet.cut_view import cuts_json, written_cuts
-from strapwright.page.sheet.page_words import in_page_words
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT, OUT, cut_files
 

@@ -26,11 +26,10 @@ from strapwright.page.leather.file import (
     tables_as_sent,
     text_as_sent,
 )
-from strapwright.page.leather.form import shown
+from strapwright.page.leather.form import differences, drawn_state, figures, shown
 from strapwright.page.leather.picture import Pictures, beside, opened
-from strapwright.page.leather.view import differences, drawn_state, figures
 from strapwright.page.server import respond
-from strapwright.page.server.routes import Routes
+from strapwright.page.server.bench import Routes
 from strapwright.page.sheet.made_view import USED
 from strapwright.page.sheet.shop import digest_of
 

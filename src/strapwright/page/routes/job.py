@@ -12,16 +12,14 @@ from strapwright.core.units import Units
 from strapwright.files.read import read_toml, toml_tables
 from strapwright.job.catalogue.file import HOUSE_NAME
 from strapwright.job.spec.job import check_job
-from strapwright.page.forms.job_file import text_with_edits
-from strapwright.page.forms.lines import with_lines
-from strapwright.page.layout.standing import layout_part
-from strapwright.page.leather.choice import choice_of
+from strapwright.page.forms.toml_text import text_with_edits, with_lines
+from strapwright.page.layouts import layout_part
+from strapwright.page.leather.stock import choice_of
 from strapwright.page.routes.by_hand import by_hand_values
 from strapwright.page.routes.cut import cut_values
-from strapwright.page.routes.shop_files import of_other_files
+from strapwright.page.routes.shop import of_other_files
 from strapwright.page.server import respond
-from strapwright.page.server.bench import SHOP
-from strapwright.page.server.routes import Routes
+from strapwright.page.server.bench import SHOP, Routes
 from strapwright.page.sheet.job_view import job_view
 from strapwright.page.sheet.made_view import records_of
 from strapwright.page.sheet.permission import allow, digest_of_program, not_allowed

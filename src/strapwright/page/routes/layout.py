@@ -14,9 +14,7 @@ from strapwright.core.errors import FileProblems, NestError, StrapwrightError, U
 from strapwright.nesting.layout.avoided_zone import zone_to_avoid
 from strapwright.nesting.layout.types import AvoidedZone
 from strapwright.nesting.layout.verify import verify
-from strapwright.page.layout.basis import read_basis, zones_kept_clear
-from strapwright.page.layout.opened import reasons
-from strapwright.page.layout.view import (
+from strapwright.page.layout_view import (
     Move,
     faults,
     free_move,
@@ -26,8 +24,9 @@ from strapwright.page.layout.view import (
     taken_off,
     with_zones,
 )
+from strapwright.page.layouts import read_basis, reasons, zones_kept_clear
 from strapwright.page.server import respond
-from strapwright.page.server.routes import Routes
+from strapwright.page.server.bench import Routes
 from strapwright.page.server.worker import NestTask
 from strapwright.page.sheet.cut_form import read_kerf
 from strapwright.page.sheet.shop import LAYOUT, RUNNING, digest_of
@@ -39,7 +38,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
     from strapwright.nesting.layout.types import Layout
-    from strapwright.page.layout.opened import OpenLayout
+    from strapwright.page.layouts import OpenLayout
     from strapwright.page.server.bench import Bench
     from strapwright.parts.part import Part
 

@@ -10,16 +10,16 @@ from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.files.atomic_write import file_safe, sealed
-from strapwright.page.layout.standing import file_of, kept_with_figures
-from strapwright.page.layout.view import layout_json
+from strapwright.page.layout_view import layout_json
+from strapwright.page.layouts import file_of, kept_with_figures
 from strapwright.page.server import respond
-from strapwright.page.server.routes import Routes
+from strapwright.page.server.bench import Routes
 from strapwright.page.sheet.shop import LAYOUT, RUNNING, kept_layouts
 
 if TYPE_CHECKING:
     from starlette.requests import Request
 
-    from strapwright.page.layout.standing import KeptLayout
+    from strapwright.page.layouts import KeptLayout
 
 _PICTURE: Final = "layout.png"
 

@@ -1,4 +1,4 @@
-"""Leather: the hides in stock, listed, retired, mended as text."""
+"""Leather: the hides in stock, listed, retired, mended as text, chosen by picture for a job."""
 
 from __future__ import annotations
 
@@ -10,8 +10,9 @@ from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
 from strapwright.page.leather.file import changed_content, problems_with_lines, read_sent_text
+from strapwright.page.leather.stock import AT_ONCE, fits, in_words, needed_leather
 from strapwright.page.server import respond
-from strapwright.page.server.routes import Routes
+from strapwright.page.server.bench import Routes
 from strapwright.page.sheet.made_view import USED, files_of_hide
 from strapwright.page.sheet.shop import read_written
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from strapwright.page.sheet.shop import Shop
 
 
-AT_ONCE: Final = 0.3
+FIRST: Final = 0.3
 """Seconds that hides are worked out for before what there is of them is shown."""
 
 MORE: Final = 1.0
@@ -31,7 +32,7 @@ MORE: Final = 1.0
 
 
 class LeatherRoutes(Routes):
-    """What concerns the stock of hides."""
+    """What concerns the stock of hides, and the choice of some for a job."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""
@@ -43,11 +44,13 @@ class LeatherRoutes(Routes):
             Route("/hide/{file}/retire", self.retire, methods=["POST"]),
             Route("/hide/{file}/text", self.text),
             Route("/hide/{file}/text", self.change_text, methods=["POST"]),
+            Route("/job/{name}/hides", self.stock),
+            Route("/job/{name}/need", self.need),
         ]
 
     async def leather(self, request: Request) -> Response:
         """Show the hides in stock: at once those that are worked out already."""
-        found = await run_in_threadpool(self._bench.stock.rows_within, AT_ONCE)
+        found = await run_in_threadpool(self._bench.stock.rows_within, FIRST)
         return respond.page(
             request,
             "leather.html",
@@ -117,6 +120,40 @@ class LeatherRoutes(Routes):
         changes = {path: changed_content(path, digest, text)}
         self._bench.change_stock(changes, f"{path.name}: the file as text")
         return ()
+
+    async def stock(self, request: Request) -> Response:
+        """Return the hides in stock to choose from, as far as they are worked out."""
+        given = request.query_params.get("after", "")
+        after = int(given) if given.isdecimal() and len(given) < 10 else -1
+
+        def found() -> dict[str, Any]:
+            job = self._shop.job(request.path_params["name"])
+            rows = self._bench.stock.rows_within(MORE, after=after)
+            needed, good = needed_leather(job), [row for row in rows.rows if not row.wrong]
+            fitting = {row.file for row in good if fits(row, needed)}
+            shown = respond.page(
+                request,
+                "job/hide_rows.html",
+                hides=good,
+                fitting=fitting,
+                order=False,
+                units=self._shop.units,
+            )
+            return {"rows": bytes(shown.body).decode(), "left": rows.left, "number": rows.number}
+
+        return JSONResponse(await run_in_threadpool(found))
+
+    async def need(self, request: Request) -> Response:
+        """Return the leather a job's parts take against that of some hides, in a line."""
+        wanted = request.query_params.getlist("hide")
+
+        def words() -> str:
+            rows = {row.file: row for row in self._bench.stock.rows_within(AT_ONCE).rows}
+            chosen = [rows[file] for file in wanted if file in rows]
+            needed = needed_leather(self._shop.job(request.path_params["name"]))
+            return in_words(needed, chosen, self._shop.units)
+
+        return JSONResponse({"words": await run_in_threadpool(words)})
 
 
 def text_page(shop: Shop, path: Path) -> dict[str, Any]:

@@ -15,18 +15,17 @@ from strapwright.files.atomic_write import file_safe, sealed
 from strapwright.files.read import toml_tables
 from strapwright.machine.profile.append import with_rows
 from strapwright.machine.profile.machine import Machine, machine_from, profile_text, shipped_profiles
-from strapwright.page.forms.job_file import text_with_edits, text_without, value_at
-from strapwright.page.routes.shop_files import file_page
+from strapwright.page.forms.toml_text import text_with_edits, text_without, value_at
+from strapwright.page.routes.shop import file_page
 from strapwright.page.server import respond
-from strapwright.page.server.bench import SHOP
-from strapwright.page.server.change import change_fields, posted_form
-from strapwright.page.server.routes import Routes
+from strapwright.page.server.bench import SHOP, Routes, change_fields, posted_form
 from strapwright.page.sheet.shop import read_written
-from strapwright.page.workshop.kerf_piece import piece_of, piece_seen
 from strapwright.page.workshop.machines import (
     kerf_plots,
     machine_form,
     machine_mistakes,
+    piece_of,
+    piece_seen,
     reading_of,
     record_fields,
     row_words,

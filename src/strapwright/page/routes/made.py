@@ -10,9 +10,9 @@ from starlette.routing import Route
 
 from strapwright.core.errors import StrapwrightError
 from strapwright.files.atomic_write import sealed
-from strapwright.page.jobs.folders import begun_again
+from strapwright.page.jobs import begun_again
 from strapwright.page.server import respond
-from strapwright.page.server.routes import Routes
+from strapwright.page.server.bench import Routes
 from strapwright.page.sheet.made_view import RECORDS, made_job, made_view, record_file, record_job
 from strapwright.page.sheet.shop import LAYOUT
 

@@ -1,4 +1,4 @@
-"""Shop: hardware, machines and house settings at a glance, and the steps that can be undone."""
+"""Shop: all of it at a glance, its steps, settings and prices as fields, its own files as text."""
 
 from __future__ import annotations
 
@@ -6,35 +6,60 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
+from starlette.responses import JSONResponse
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.units import format_length
-from strapwright.files.read import toml_tables
-from strapwright.files.validate import attempt
-from strapwright.job.catalogue.file import CATALOGUE_NAME, HOUSE_NAME
+from strapwright.files.read import read_toml, toml_tables
+from strapwright.files.validate import attempt, validate
+from strapwright.job.catalogue.file import CATALOGUE_NAME, HOUSE_NAME, read_catalogue
 from strapwright.job.spec.job import HouseFile
+from strapwright.job.spec.price import USUAL_MINUTES
+from strapwright.machine.profile.machine import read_machine
+from strapwright.page.forms.field import parsed_number
+from strapwright.page.forms.toml_text import text_with_edits, value_at, with_edits, with_lines
 from strapwright.page.server import respond
-from strapwright.page.server.bench import SHOP
-from strapwright.page.server.routes import Routes
+from strapwright.page.server.bench import SHOP, Routes, change_fields, posted_form
 from strapwright.page.sheet.shop import written_or_new
 from strapwright.page.workshop.entries import listed
+from strapwright.page.workshop.hardware_pictures import BUCKLE_SCALE, SMALL_SCALE, scale_bar
+from strapwright.page.workshop.house import MINUTES, house_form, house_mistakes
 from strapwright.page.workshop.machines import machine_row, profiles
-from strapwright.page.workshop.to_scale import BUCKLE_SCALE, SMALL_SCALE, scale_bar
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
     from starlette.requests import Request
     from starlette.responses import Response
 
+    from strapwright.page.server.bench import Bench
     from strapwright.page.sheet.shop import Shop
 
 
 class ShopRoutes(Routes):
-    """What concerns the tools of the shop."""
+    """What concerns the tools of the shop, its settings, and its files as text.
+
+    Args:
+        bench: the shop's page.
+    """
+
+    def __init__(self, bench: Bench) -> None:
+        super().__init__(bench)
+        self._house: Path = bench.shop.folder / HOUSE_NAME
 
     def routes(self) -> list[Route]:
         """Return its routes."""
-        return [Route("/shop", self.tools), Route("/shop/steps", self.step, methods=["POST"])]
+        return [
+            Route("/shop", self.tools),
+            Route("/shop/steps", self.step, methods=["POST"]),
+            Route("/shop/house", self.house),
+            Route("/shop/house", self.change, methods=["POST"]),
+            Route("/shop/house/step", self.add_step, methods=["POST"]),
+            Route("/shop/file/{file:path}", self.text),
+            Route("/shop/file/{file:path}", self.change_text, methods=["POST"]),
+        ]
 
     async def tools(self, request: Request) -> Response:
         """Show hardware, machines and settings."""
@@ -51,6 +76,83 @@ class ShopRoutes(Routes):
         await run_in_threadpool(history.undo if back else history.redo)
         self._bench.tell("changed", job=SHOP)
         return respond.again()
+
+    async def house(self, request: Request) -> Response:
+        """Show the shop's settings and prices."""
+        try:
+            written = written_or_new(self._house)
+            tables = toml_tables(written.text, self._house)
+        except FileProblems as error:
+            return file_page(request, self._bench, HOUSE_NAME, error.problems)
+        return respond.page(
+            request,
+            "house.html",
+            digest=written.digest,
+            unit=self._shop.units,
+            groups=house_form(tables).shown(tables, self._shop.units),
+            mistakes=house_mistakes(tables),
+            steps=self._bench.history(SHOP).next,
+        )
+
+    async def change(self, request: Request) -> Response:
+        """Check the settings as their form stands, and write them where that is asked for."""
+        posted, write = await posted_form(request)
+
+        def changed() -> dict[str, Any]:
+            form = house_form(toml_tables(written_or_new(self._house).text, self._house))
+            return change_fields(
+                self._bench, self._house, form, posted, house_mistakes, write=write, title="house"
+            )
+
+        return JSONResponse(await run_in_threadpool(changed))
+
+    async def add_step(self, request: Request) -> Response:
+        """Add a step of one's own with its minutes, where that is asked for and both are sound."""
+        posted, write = await posted_form(request)
+        name, minutes = posted.get("name", "").strip(), posted.get("minutes", "").strip()
+        return JSONResponse(await run_in_threadpool(self._add_step, name, minutes, write))
+
+    def _add_step(self, name: str, minutes: str, write: bool) -> dict[str, Any]:
+        written = written_or_new(self._house)
+        tables = toml_tables(written.text, self._house)
+        place = (*MINUTES, name)
+
+        def wrong_with(value: object) -> str:
+            return "; ".join(house_mistakes(with_edits(tables, {place: value})).values())
+
+        mistakes = {"name": "", "minutes": "missing, expected a number" if write and not minutes else ""}
+        if name in USUAL_MINUTES or value_at(tables, place) is not None:
+            mistakes["name"] = "there is a step of that name already"
+        elif name or write:
+            mistakes["name"] = wrong_with(1)
+            if minutes and not mistakes["name"]:
+                mistakes["minutes"] = wrong_with(parsed_number(minutes))
+        mistakes = {key: text for key, text in mistakes.items() if text}
+        if write and not mistakes:
+            new = text_with_edits(written.text, {place: parsed_number(minutes)})
+            self._bench.change_text(SHOP, written, new, f"house: the step {name}")
+            return {"mistakes": {}, "again": True}
+        return {"mistakes": mistakes}
+
+    async def text(self, request: Request) -> Response:
+        """Show one of the shop's own files as it is written."""
+        file = request.path_params["file"]
+        _own_file(self._bench, file)
+        return file_page(request, self._bench, file)
+
+    async def change_text(self, request: Request) -> Response:
+        """Write a file as it was edited as text, unless somebody else has changed it."""
+        form = await request.form()
+        file, text = request.path_params["file"], str(form.get("text", "")).replace("\r\n", "\n")
+        path = _own_file(self._bench, file)
+        written = written_or_new(path)
+        if str(form.get("digest", "")) != written.digest:
+            return respond.words(
+                "The file was changed by another program; nothing is written. Load this page again.", 409
+            )
+        toml_tables(text, path)
+        await run_in_threadpool(self._bench.change_text, SHOP, written, text, f"{file} as text")
+        return respond.gone_to(_place_of(file))
 
 
 def _tools(shop: Shop) -> dict[str, Any]:
@@ -86,3 +188,73 @@ def _house_words(shop: Shop) -> tuple[tuple[str, ...], tuple[str, ...]]:
     if price.hourly_rate is None:
         words.append("No hourly rate is set yet.")
     return tuple(words), ()
+
+
+def file_page(request: Request, bench: Bench, file: str, problems: tuple[str, ...] = ()) -> Response:
+    """Return the page of one of the shop's own files as text, with what is wrong with it.
+
+    Raises:
+        FileProblems: there is no such file.
+    """
+    path, written = _own_file(bench, file), None
+    try:
+        written = written_or_new(path)
+        problems = with_lines(problems or _problems_in(path), str(path), written.text)
+    except FileProblems as error:
+        problems = error.problems
+    shown: dict[str, Any] = {"name": file, "path": path, "problems": bench.shop.told(problems), "others": ()}
+    shown["written"] = written
+    return respond.page(request, "file.html", action=f"/shop/file/{file}", back=_place_of(file), **shown)
+
+
+def of_other_files(bench: Bench, problems: Sequence[str]) -> list[tuple[str, list[str]]]:
+    """Return the shop's own files that some mistakes are in, each with its mistakes."""
+    found: dict[str, list[str]] = {}
+    for line in bench.shop.told(tuple(problems)):
+        file, _, words = line.partition(": ")
+        try:
+            _own_file(bench, file)
+        except FileProblems:
+            continue
+        found.setdefault(file, []).append(words)
+    return list(found.items())
+
+
+def _problems_in(path: Path) -> tuple[str, ...]:
+    """Return what is wrong with one of the shop's own files; nothing where it is not there yet."""
+    try:
+        if not path.exists():
+            return ()
+        if path.name == HOUSE_NAME:
+            validate(HouseFile, read_toml(path), str(path))
+        elif path.name == CATALOGUE_NAME:
+            read_catalogue(path)
+        else:
+            read_machine(str(path))
+    except FileProblems as error:
+        return error.problems
+    return ()
+
+
+def _own_file(bench: Bench, file: str) -> Path:
+    """Return the path of one of the shop's own files: settings or catalogue, also a job's, or a machine's.
+
+    Raises:
+        FileProblems: it is none of those.
+    """
+    if file in (HOUSE_NAME, CATALOGUE_NAME):
+        return bench.shop.folder / file
+    folder, _, name = file.rpartition("/")
+    job = folder.removeprefix("jobs/")
+    if job in bench.shop.jobs() and name in (HOUSE_NAME, CATALOGUE_NAME):
+        return bench.shop.named(tuple(bench.shop.job(job).parent.glob("*.toml")), name)
+    return bench.shop.named(bench.shop.machines() if folder == "machines" else (), name)
+
+
+def _place_of(file: str) -> str:
+    """Return where a file is changed by its fields."""
+    if file.startswith("jobs/"):
+        return f"/{file.rpartition('/')[0].replace('jobs', 'job', 1)}"
+    if file == CATALOGUE_NAME:
+        return "/shop"
+    return "/shop/house" if file == HOUSE_NAME else f"/shop/machine/{file.rpartition('/')[2]}"

@@ -8,11 +8,9 @@ from starlette.concurrency import run_in_threadpool
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
-from strapwright.page.jobs.first_belt import begin, first_form
-from strapwright.page.jobs.folders import PLACES, copied, put_away, put_back, stored
-from strapwright.page.jobs.view import work_list
+from strapwright.page.jobs import PLACES, begin, copied, first_form, put_away, put_back, stored, work_list
 from strapwright.page.server import respond
-from strapwright.page.server.routes import Routes
+from strapwright.page.server.bench import Routes
 
 if TYPE_CHECKING:
     from starlette.requests import Request

@@ -14,8 +14,8 @@ from starlette.requests import ClientDisconnect
 from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, Response
 
 from strapwright.core.errors import FileProblems, StrapwrightError
+from strapwright.page.forms.page_words import in_page_words
 from strapwright.page.server.door import TooLargeError
-from strapwright.page.sheet.page_words import in_page_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

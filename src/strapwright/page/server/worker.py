@@ -11,7 +11,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import NestError, StrapwrightError
-from strapwright.page.sheet.page_words import in_page_words
+from strapwright.page.forms.page_words import in_page_words
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT, OUT, RUNNING, digest_of
 
@@ -37,7 +37,6 @@ _REDRAWN: Final = 1.0
 
 _AT_MOST: Final = 0.25
 """Least seconds between two reports of how far a search is."""
-
 
 _LOADED: Final = (
     __name__,
@@ -202,8 +201,8 @@ def _tell(pipe: Connection, stage: str, words: str) -> None:
 def _nested(task: NestTask, pipe: Connection) -> dict[str, Any]:
     from strapwright import api
     from strapwright.files.atomic_write import sealed
-    from strapwright.page.layout.basis import read_basis, zones_kept_clear
-    from strapwright.page.layout.view import result_words
+    from strapwright.page.layout_view import result_words
+    from strapwright.page.layouts import read_basis, zones_kept_clear
 
     basis = read_basis(task.job, task.hides, task.machine, task.kerf)
     before = task.job.parent / LAYOUT
@@ -267,7 +266,7 @@ class _Watch:
     def _keep(self, layout: Layout) -> None:
         from strapwright import api
         from strapwright.nesting.layout.verify import verify
-        from strapwright.page.layout.view import result_words
+        from strapwright.page.layout_view import result_words
 
         self._words = result_words(layout)
         lies = [(one.part.id, one.hide, one.placement) for one in layout.placed]

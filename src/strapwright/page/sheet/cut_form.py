@@ -13,7 +13,7 @@ from strapwright.machine.kerf import find_kerf
 from strapwright.machine.planning import too_thick
 from strapwright.machine.profile.machine import read_machine
 from strapwright.page.forms.field import units_of
-from strapwright.page.sheet.page_words import in_page_words
+from strapwright.page.forms.page_words import in_page_words
 from strapwright.page.sheet.permission import check_programs
 from strapwright.rules.safety import FUME_RISK, cautions, check_fumes, doubtful_tannages
 

@@ -10,7 +10,7 @@ from strapwright.drawing.path_data import path_data
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.duration import clock
 from strapwright.machine.types import HOLE_NAMES
-from strapwright.page.sheet.page_words import in_page_words
+from strapwright.page.forms.page_words import in_page_words
 from strapwright.page.sheet.shop import LAYOUT, OUT, cut_files, digest_of
 
 if TYPE_CHECKING:

@@ -1,4 +1,4 @@
-"""A job on paper as it is asked for on the page: pattern, drawing, strap cutter's list, bench card, bill."""
+"""A job on paper as asked for on the page: pattern, drawing, strap cutter's list, card, bill, handout."""
 
 from __future__ import annotations
 
@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems, PaperError, PartError, PlanError, StrapwrightError
 from strapwright.core.units import format_length, lengths_in
+from strapwright.files.bounded import in_bounds
 from strapwright.page.forms.field import units_of
+from strapwright.page.forms.page_words import finding_words, in_page_words
 from strapwright.page.sheet.cut_form import fumes_refused
-from strapwright.page.sheet.page_words import finding_words, in_page_words
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT
 
@@ -20,17 +21,22 @@ if TYPE_CHECKING:
     from starlette.datastructures import QueryParams
 
     from strapwright.api import BenchCard
+    from strapwright.api.handouts import Handout
     from strapwright.core.units import Units
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
     from strapwright.nesting.layout.types import Layout
-    from strapwright.write.card.blocks import Paper as CardPaper
+    from strapwright.write.card.blocks import Paper, Paper as CardPaper
     from strapwright.write.pattern.pattern import Pattern
+
+_SECONDS: Final = 180.0
+"""Longest that a handout may take, s: showing a belt in the round takes some seconds."""
 
 SHOWN: Final = 12
 """So many sheets of a pattern are shown on the page; the file has them all."""
 
 _KEYS: Final = ("paper", "correct", "belt", "sizes")
+
 _KINDS: Final = ((PaperError, "paper"), (PartError, "belt"), (PlanError, "belt"))
 """Fields that a refusal of no key belongs to, by its kind."""
 
@@ -243,3 +249,90 @@ def straps_seen(opened: OpenJob, units: Units = "mm") -> list[dict[str, Any]]:
 
 def _set_to(mm: float, units: Units) -> str:
     return f"{mm:.1f} mm" if units == "mm" else f"{format_length(mm, units)} ({mm:.1f} mm)"
+
+
+@dataclass(frozen=True)
+class HandoutAsked:
+    """A handout as it is asked for.
+
+    Args:
+        job: the job's file.
+        belt: its short name, or that of all its sizes.
+        sizes: a run of sizes, such as ``"30-46/2"``; empty for the job's own.
+        paper: it is printed on.
+        units: of the lengths shown.
+        font: a TrueType font of one's own; None takes the usual one.
+    """
+
+    job: Path
+    belt: str = ""
+    sizes: str = ""
+    paper: Paper = "a4"
+    units: Units = "mm"
+    font: Path | None = None
+
+
+def handout_asked(job: Path, asked: QueryParams, font: Path | None) -> HandoutAsked:
+    """Return a handout as its form asks for it.
+
+    Args:
+        job: the job's file.
+        asked: the form.
+        font: the one chosen; None takes the usual one.
+    """
+    belt, sizes = asked.get("belt", ""), asked.get("sizes", "").strip()
+    return HandoutAsked(job, belt, sizes, card_paper(asked), units_of(asked), font)
+
+
+def handout_seen(asked: HandoutAsked) -> tuple[dict[str, Any], dict[str, str]]:
+    """Return what a handout will hold, or what is wrong with it by the form's fields.
+
+    Args:
+        asked: the handout.
+
+    Returns:
+        Its sizes, sheets and findings, none where something is wrong; and the mistakes, those of no field
+        under ``""``.
+    """
+    try:
+        made = _made(asked, in_the_round=False)
+    except StrapwrightError as error:
+        return {}, mistake_by_field(error)
+    belts = made.draft.belts
+    return {
+        "sizes": [belt.run_size for belt in belts] if len(belts) > 1 else [],
+        "sheets": len(made.pattern.sheets),
+        "findings": finding_words(made.findings, asked.units),
+    }, {}
+
+
+def handout_pdf(asked: HandoutAsked) -> bytes:
+    """Return a handout, made in a process of its own: what shows a belt in the round is large.
+
+    Raises:
+        StrapwrightError: it cannot be made, or takes too long.
+    """
+    try:
+        return in_bounds(_pdf, asked, seconds=_SECONDS)
+    except TimeoutError:
+        raise PaperError(f"the handout took longer than {_SECONDS:.0f} s, and was given up") from None
+    except MemoryError:
+        raise PaperError("the handout ended before it was done; try again") from None
+
+
+def _pdf(asked: HandoutAsked) -> bytes:
+    return _made(asked, in_the_round=True).pdf
+
+
+def _made(asked: HandoutAsked, *, in_the_round: bool) -> Handout:
+    from strapwright import api
+
+    return api.handout(
+        check_programs(api.read_job(asked.job)),
+        asked.belt,
+        sizes=asked.sizes,
+        paper=asked.paper,
+        units=asked.units,
+        font=asked.font,
+        in_the_round=in_the_round,
+    )

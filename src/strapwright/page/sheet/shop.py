@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from strapwright.core.units import Units
 
+
 JOB_FILE: Final = "job.toml"
 """A job's file, in a folder of its own below ``jobs``."""
 
@@ -246,3 +247,12 @@ class Shop:
             real = Path(os.path.realpath(path))
             if real.is_relative_to(inside) and real.is_file() and not path.name.startswith("."):
                 yield path
+
+
+def hides_of_layout(folder: Path, file: str = LAYOUT) -> tuple[str, ...]:
+    """Return the names of the hides a job's layout lies on; none where there is no layout."""
+    try:
+        data = json.loads((folder / file).read_text("utf-8"))
+        return tuple(str(one["name"]) for one in data["hides"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return ()

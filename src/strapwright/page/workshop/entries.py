@@ -20,11 +20,11 @@ from strapwright.job.catalogue.file import read_catalogue, shipped
 from strapwright.job.catalogue.hardware import LeatherStock, PunchEntry, Rivet, ScrewPost, Snap
 from strapwright.job.draft import draft_sound
 from strapwright.job.spec.job import check_job
-from strapwright.page.forms.job_file import value_at
+from strapwright.page.forms.form import Wording, mistakes_by_field, model_form
+from strapwright.page.forms.toml_text import value_at
 from strapwright.page.sheet.permission import not_allowed
 from strapwright.page.sheet.shop import read_written
-from strapwright.page.workshop.model_form import Wording, mistakes_by_field, model_form
-from strapwright.page.workshop.to_scale import picture_of
+from strapwright.page.workshop.hardware_pictures import picture_of
 from strapwright.rules.punches import Punch
 
 if TYPE_CHECKING:

@@ -10,9 +10,8 @@ from strapwright.files.validate import attempt
 from strapwright.job.spec.job import HouseFile
 from strapwright.job.spec.price import USUAL_MINUTES
 from strapwright.page.forms.field import Field
-from strapwright.page.forms.form import Form
-from strapwright.page.forms.job_file import value_at
-from strapwright.page.workshop.model_form import Wording, mistakes_by_field, model_form
+from strapwright.page.forms.form import Form, Wording, mistakes_by_field, model_form
+from strapwright.page.forms.toml_text import value_at
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

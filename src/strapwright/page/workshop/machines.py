@@ -1,4 +1,4 @@
-"""A machine as it is shown and changed: its keys as fields, its measured kerfs drawn and listed."""
+"""A machine as it is shown and changed: its keys as fields, its kerfs drawn and recorded, its test piece."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from datetime import date
 from functools import cache
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.core.errors import FileProblems, PlanError, SafetyError, UnitError
+from strapwright.core.errors import FileProblems, PlanError, SafetyError, StrapwrightError, UnitError
 from strapwright.core.units import divided_figures, parse_length, parse_number
 from strapwright.drawing.plan.kerf_history import kerf_history
 from strapwright.drawing.svg import element
@@ -17,9 +17,13 @@ from strapwright.machine.profile.machine import profile_text, read_machine, ship
 from strapwright.machine.profile.machine_keys import KerfRow, MachineFile, ScaleRow
 from strapwright.machine.test_pieces.coupon import hole_drawn
 from strapwright.machine.test_pieces.kerf_record import Readings, kerf_record, readings_findings
-from strapwright.page.forms.field import with_unit
-from strapwright.page.workshop.model_form import Wording, mistakes_by_field, model_form
+from strapwright.page.forms.field import units_of, with_unit
+from strapwright.page.forms.form import Wording, mistakes_by_field, model_form
+from strapwright.page.forms.page_words import finding_words, in_page_words
+from strapwright.page.sheet.cut_form import fumes_not_taken
 from strapwright.rules.leather import Tannage
+from strapwright.rules.safety import FUME_RISK, doubtful_tannages
+from strapwright.write.test_pieces import Coupon, kerf_coupon, measuring_lines
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,10 +32,12 @@ if TYPE_CHECKING:
     from strapwright.machine.test_pieces.kerf_record import Recorded
     from strapwright.page.forms.form import Form
 
+
 _RECORDED: Final = {"kerf": "Kerf", "scale": "Scale of the axes"}
 """What is recorded in tables of the file that have no fields."""
 
 _LASER: Final = ("machine.kind", "laser")
+
 _KNIFE: Final = ("machine.kind", "drag_knife")
 
 _KEYS: Final = {
@@ -200,8 +206,6 @@ def scale_words(machine: Machine) -> tuple[str, list[str]]:
     return words, [str(one) for one in scale_findings(machine.name, row)]
 
 
-# Recording a kerf: the options of the command line, each a field.
-
 RECORD: Final[tuple[tuple[str, str], ...]] = (
     ("material", "Tannage of the leather you cut it from"),
     ("thickness", "Thickness of that leather, as measured"),
@@ -219,6 +223,7 @@ RECORD: Final[tuple[tuple[str, str], ...]] = (
 """What is asked of a test piece: the name of each field and its label."""
 
 _READINGS: Final = ("strips", "strips-y", "slot", "cross-x", "cross-y", "hole")
+
 _OF_KNIFE: Final = ("cross-x", "cross-y", "date")
 
 
@@ -369,3 +374,74 @@ def _day(text: str) -> date:
         return date.fromisoformat(text)
     except ValueError:
         raise UnitError(f'found "{text}", expected a date such as 2026-03-14') from None
+
+
+def piece_of(machine: Machine, asked: Mapping[str, str]) -> Coupon:
+    """Return a machine's kerf test piece as its form asks for it.
+
+    Args:
+        machine: the machine.
+        asked: tannage and thickness of the leather, units of a bare number and of the sheet, and what was
+            typed to take the risk of fumes.
+
+    Raises:
+        UnitError: the thickness is none.
+        StrapwrightError: it cannot be cut: the leather is too thick, its fumes could hurt someone.
+    """
+    tannage = _asked_tannage(asked)
+    doubtful = doubtful_tannages([tannage], machine.kind)
+    taken = bool(doubtful) and not fumes_not_taken(asked.get("fumes", ""), doubtful)
+    return kerf_coupon(
+        machine, tannage, _asked_thickness(asked), accept_fume_risk=taken, units=units_of(asked)
+    )
+
+
+def piece_seen(machine: Machine, asked: Mapping[str, str]) -> dict[str, Any]:
+    """Return what a test piece will be: what is measured on it and what to know; or what is wrong.
+
+    Args:
+        machine: the machine.
+        asked: as for `piece_of`.
+    """
+    tannage = _asked_tannage(asked)
+    doubtful = doubtful_tannages([tannage], machine.kind)
+    seen: dict[str, Any] = {
+        "doubtful": doubtful,
+        "risk": f"{FUME_RISK.format(tannages=doubtful)}." if doubtful else "",
+        "typed": asked.get("fumes", ""),
+        "wrong": (),
+        "steps": (),
+        "findings": (),
+    }
+    typed = asked.get("fumes", "")
+    if doubtful and (refused := fumes_not_taken(typed, doubtful)):
+        return seen | {"wrong": (refused,) if typed else ("Confirm the risk first.",)}
+    try:
+        made = piece_of(machine, asked)
+    except StrapwrightError as error:
+        return seen | {"wrong": in_page_words(str(error)).splitlines()}
+    units = units_of(asked)
+    lines = measuring_lines(machine, tannage, _asked_thickness(asked), units, blade_test=made.blade_test)
+    return seen | {
+        "steps": [in_page_words(line) for line in lines],
+        "findings": finding_words(made.plan.findings, units),
+        "files": len(made.files.texts),
+        "checked_to": made.files.checked_to,
+    }
+
+
+def _asked_tannage(asked: Mapping[str, str]) -> Tannage:
+    try:
+        return Tannage(asked.get("material", ""))
+    except ValueError:
+        return Tannage.VEGETABLE
+
+
+def _asked_thickness(asked: Mapping[str, str]) -> float | None:
+    typed = asked.get("thickness", "").strip()
+    if not typed:
+        return None
+    try:
+        return parse_length(with_unit(typed, units_of(asked)), ounces=True)
+    except UnitError as error:
+        raise UnitError(f"thickness: {error}") from error

@@ -16,14 +16,13 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
     from strapwright.job.measuring.questions import Question
-    from strapwright.page.forms.job_file import Edits
+    from strapwright.page.forms.toml_text import Edits
 
 _OWN_KEYS = frozenset(
     {*("bar_section" if one.key in ("bar_width", "bar_height") else one.key for one in BUCKLE_QUESTIONS)}
     - {"given", "bar_kind"}
 )
 """Keys of an entry that questions ask for."""
-
 
 ASKED: Final = {"hole_seat": "Where does the edge of the hole really bear? You may leave this empty."}
 """Questions whose words on the command line are of its keys."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from strapwright.core.errors import FileProblems
-from strapwright.page.leather.short_store import ShortStore
+from strapwright.page.leather.picture import ShortStore
 
 
 def test_the_oldest_goes_first_and_what_is_held_again_counts_as_new():

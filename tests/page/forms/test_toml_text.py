@@ -8,7 +8,7 @@ from importlib import resources
 import pytest
 from hypothesis import given, strategies as st
 
-from strapwright.page.forms.job_file import (
+from strapwright.page.forms.toml_text import (
     text_with_edits,
     text_with_entries,
     text_without,
