@@ -68,9 +68,9 @@ def photograph() -> dict[str, str | bytes]:
 
 def seat(belt: BeltDraft) -> str:
     """Return how a belt closes in its buckle, by itself."""
-    from strapwright.drawing.belt.hole_seat import draw_seat
+    from strapwright.drawing.belt.fold_section import draw_seat
+    from strapwright.drawing.drawing_sheet import MARGIN, document, new_board
     from strapwright.drawing.svg import svg
-    from strapwright.drawing.title_block import MARGIN, document, new_board
 
     board = new_board()
     bottom = draw_seat(board, belt, MARGIN, MARGIN, "mm")
@@ -80,8 +80,8 @@ def seat(belt: BeltDraft) -> str:
 def section(belt: BeltDraft) -> str:
     """Return the section of a belt's fold by itself."""
     from strapwright.drawing.belt.fold_section import WIDTH as SECTION_WIDTH, draw_section
+    from strapwright.drawing.drawing_sheet import MARGIN, WIDTH, document, new_board
     from strapwright.drawing.svg import svg
-    from strapwright.drawing.title_block import MARGIN, WIDTH, document, new_board
 
     board = new_board()
     bottom = draw_section(board, belt, (WIDTH - SECTION_WIDTH) / 2, MARGIN, "mm")

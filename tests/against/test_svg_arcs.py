@@ -14,7 +14,7 @@ import pytest
 from svgpathtools import Arc, parse_path
 from tests.write.plans import batch_plan, small_plan
 
-from strapwright.drawing.path_data import path_data
+from strapwright.drawing.svg import path_data
 from strapwright.geometry.contour import Contour
 from strapwright.write.formats.svg import Svg
 from strapwright.write.readers.svg import read_svg

@@ -117,7 +117,7 @@ def progress_of(shop: Shop, name: str) -> Progress:
 
 def _thumbnail(job: Job, name: str) -> str:
     """Return a small drawing of a job's first belt; none of one that cannot be drawn."""
-    from strapwright.drawing.belt.thumbnail import thumbnail
+    from strapwright.drawing.belt.strap_pictures import thumbnail
     from strapwright.drawing.svg import element
 
     first = job.items[0]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems, NestError
-from strapwright.drawing.path_data import path_data
+from strapwright.drawing.svg import path_data
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.bound.area import bound_sentence
 from strapwright.nesting.hide.types import Face, Flaw, FlawKind

@@ -1,9 +1,12 @@
-"""The section of the fold: to scale, by the belt's own numbers."""
+"""Sections of the fold and of the closed buckle: to scale, by the belt's own numbers."""
 
 from __future__ import annotations
 
 import math
 import re
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
@@ -11,9 +14,15 @@ from shapely import LineString, Point
 from tests.drawing.belt.test_job_drawing import SPACE, belt, buckle, drafted, leather
 from tests.drawing.rendered import drawing_svg, piece_svg
 
-from strapwright.drawing.belt.fold_section import WIDTH
+from strapwright import api
+from strapwright.core.errors import PartError
+from strapwright.drawing.belt.fold_section import SCALE, WIDTH, draw_seat
+from strapwright.drawing.drawing_sheet import MARGIN, document, new_board
+from strapwright.drawing.svg import svg
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
+
+EXAMPLES = Path(__file__).parents[3] / "examples"
 
 
 def section(found):
@@ -139,3 +148,45 @@ def test_what_lies_under_the_front_is_drawn_as_thick_as_it_is_reckoned():
         *under, _over = sorted(runs, key=lambda box: -box.y1)
         thick = max(box.y1 for box in under) - min(box.y0 for box in under)
         assert thick == pytest.approx(scale * found.belts[0].figures.layers.keeper_stack, abs=0.1), name
+
+
+def drawn(belt):
+    board = new_board()
+    return ET.fromstring(svg(document(board, draw_seat(board, belt, MARGIN, MARGIN, "mm"), belt.id)))
+
+
+@pytest.fixture(scope="module")
+def halvard():
+    return api.draft(api.read_job(EXAMPLES / "one-belt.toml")).belts[0]
+
+
+def test_it_shows_where_the_hole_bears_and_the_climb(halvard):
+    told = [text.text for text in drawn(halvard).iter(f"{SPACE}text")]
+    assert "f 34" in told  # frame depth 38 − prong 4
+    assert f"climb c = {halvard.figures.climb:.1f}: this way, less its way along" in told
+    assert "this edge of the hole bears" in told
+
+
+def test_the_strap_lies_clear_of_both_bars_and_begins_again_f_before_the_bar(halvard):
+    svg = drawn(halvard)
+    bars = [circle for circle in svg.iter(f"{SPACE}circle") if circle.get("class") == "hole mark"]
+    (bx, by), (fx, fy) = ((float(bar.get("cx")), float(bar.get("cy"))) for bar in bars)
+    assert bx - fx == pytest.approx(SCALE * (38 + 2.5), abs=0.01)
+    layers = [path.get("d") for path in svg.iter(f"{SPACE}path") if path.get("class") == "layer cut"]
+    runs = [[tuple(map(float, one.split(","))) for one in d[1:-1].split("L")] for d in layers]
+    _, before, after = runs
+    for x, y in (*before, *after):
+        assert math.dist((x, y), (fx, fy)) >= SCALE * 2.5
+    edge = (bx - SCALE * 34, by - SCALE * (2.5 + 4))
+    # the hole's tip-side edge stands square to the strap through the bearing place
+    (x0, y0), (x1, y1) = after[0], after[-1]
+    assert math.dist(edge, (x0, y0)) + math.dist(edge, (x1, y1)) == pytest.approx(
+        math.dist((x0, y0), (x1, y1)), abs=0.05
+    )
+
+
+def test_a_hook_buckle_is_not_drawn_closed():
+    belt = api.draft(api.read_job(EXAMPLES / "one-belt.toml")).belts[0]
+    hook = belt.buckle.model_copy(update={"prongs": 0, "hook_depth": 30})
+    with pytest.raises(PartError, match="a belt with a hook buckle is only drawn flat"):
+        drawn(replace(belt, spec=belt.spec.model_copy(update={"buckle": hook})))

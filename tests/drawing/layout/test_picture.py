@@ -16,9 +16,9 @@ from svgpathtools import parse_path
 from tests.drawing.rendered import picture_svg
 from tests.nesting.workshop import keeper, side, strap
 
-from strapwright.drawing.layout.parts import Frame, lettered
+from strapwright.drawing.layout.elements import Frame, lettered
 from strapwright.drawing.looks import LOOKS
-from strapwright.drawing.path_data import path_data
+from strapwright.drawing.svg import path_data
 from strapwright.drawing.text import text_width
 from strapwright.files.atomic_write import MARK
 from strapwright.geometry.polygon import to_polygon

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 from tests.job.test_drawn import svg
 
-from strapwright.drawing.belt.hole_table import hole_places
-from strapwright.drawing.pattern_pieces import orders_of
+from strapwright.drawing.pattern_pieces import hole_places, orders_of
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.draft import draft
 from strapwright.job.findings.punches import hand_holes, punch_findings

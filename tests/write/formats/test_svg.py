@@ -12,7 +12,7 @@ from hypothesis import given, settings, strategies as st
 from tests.machine.layouts import DAY, layout, strap
 from tests.write.plans import driven_laser, driven_plan, small_plan
 
-from strapwright.drawing.path_data import path_data
+from strapwright.drawing.svg import path_data
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle, stadium
 from strapwright.machine.planning import plan

@@ -9,8 +9,7 @@ import numpy as np
 
 from strapwright.core.units import format_length
 from strapwright.drawing.canvas import Canvas, Line, Path, polygon
-from strapwright.drawing.layout.flaws import flaw_items, flaw_key
-from strapwright.drawing.layout.parts import EDGE, WIDTH, Frame, lettered, text
+from strapwright.drawing.layout.elements import EDGE, WIDTH, Frame, flaw_items, flaw_key, lettered, text
 from strapwright.drawing.text import shortened, text_width
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.layout.types import PlacedPart

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PlanError
 from strapwright.drawing.canvas import Canvas, Circle, Line, Path, polygon
-from strapwright.drawing.layout.parts import text
+from strapwright.drawing.layout.elements import text
 from strapwright.drawing.svg import svg
 from strapwright.machine.kerf import rows_in_use
 from strapwright.rules.leather import Tannage

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.text import one_line
 from strapwright.drawing.canvas import Canvas, Path, cross, polygon, polyline
-from strapwright.drawing.layout.parts import Frame, text
+from strapwright.drawing.layout.elements import Frame, text
 from strapwright.drawing.looks import Look
 from strapwright.drawing.text import shortened, text_width
 from strapwright.geometry.shapes import rectangle

@@ -6,7 +6,7 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.drawing.path_data import path_data
+from strapwright.drawing.svg import path_data
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.duration import clock
 from strapwright.machine.types import HOLE_NAMES

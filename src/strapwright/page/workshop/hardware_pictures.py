@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
-from strapwright.drawing.buckle import buckle_items, rounded
 from strapwright.drawing.canvas import Canvas, Circle, Line, Text, polygon
+from strapwright.drawing.measuring import buckle_items, rounded
 from strapwright.drawing.svg import element
 from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.catalogue.hardware import LeatherStock, Rivet, ScrewPost, Snap

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strapwright.core.units import Units, format_length
-from strapwright.drawing.belt.hole_table import hole_places
+from strapwright.drawing.pattern_pieces import hole_places
 from strapwright.parts.own_shape import CUT_OUT
 from strapwright.rules.choice import edge_beveler
 from strapwright.rules.punches import snap_to_punch, snap_to_slot_punch, usual_punch
@@ -14,8 +14,7 @@ from strapwright.rules.punches import snap_to_punch, snap_to_slot_punch, usual_p
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from strapwright.drawing.belt.hole_table import HolePlace
-    from strapwright.drawing.pattern_pieces import Order
+    from strapwright.drawing.pattern_pieces import HolePlace, Order
     from strapwright.rules.punches import Punch
 
 

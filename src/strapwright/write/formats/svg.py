@@ -10,7 +10,7 @@ import re
 from typing import TYPE_CHECKING
 
 from strapwright.core.text import escape, one_line
-from strapwright.drawing.path_data import decimal, path_data
+from strapwright.drawing.svg import decimal, path_data
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.types import CUTTING_ORDER
 from strapwright.write.formats.header import Drawing, header_lines

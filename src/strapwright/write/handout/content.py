@@ -9,12 +9,10 @@ from strapwright.core.findings import Severity
 from strapwright.core.units import Units, format_length
 from strapwright.drawing.belt.blank import girth_figure, girth_play
 from strapwright.drawing.belt.fold_section import fold_picture
-from strapwright.drawing.belt.hole_table import hole_places
-from strapwright.drawing.belt.stages import bevelled_edge, keeper_picture, stage, straight_edge
-from strapwright.drawing.buckle import buckle_picture
+from strapwright.drawing.belt.strap_pictures import bevelled_edge, keeper_picture, stage, straight_edge
 from strapwright.drawing.canvas import Canvas
-from strapwright.drawing.measuring import MEASURED, body, laid_belt
-from strapwright.drawing.pattern_pieces import orders_of
+from strapwright.drawing.measuring import MEASURED, body, buckle_picture, laid_belt
+from strapwright.drawing.pattern_pieces import hole_places, orders_of
 from strapwright.drawing.text import figure
 from strapwright.job.grading import findings_of
 from strapwright.parts.own_shape import CUT_OUT
@@ -26,8 +24,7 @@ from strapwright.write.card.blocks import Facts, Table, Words as Paragraphs
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from strapwright.drawing.belt.hole_table import HolePlace
-    from strapwright.drawing.pattern_pieces import Order
+    from strapwright.drawing.pattern_pieces import HolePlace, Order
     from strapwright.job.design import ByThickness
     from strapwright.job.draft import Draft
     from strapwright.job.strap_draft import BeltDraft

@@ -19,7 +19,7 @@ from reportlab.platypus import (
     Spacer,
 )
 
-from strapwright.drawing.belt.thumbnail import thumbnail
+from strapwright.drawing.belt.strap_pictures import thumbnail
 from strapwright.drawing.pdf import draw
 from strapwright.drawing.text import LACKING
 from strapwright.write.card.pdf import (

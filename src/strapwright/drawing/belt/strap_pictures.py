@@ -1,4 +1,4 @@
-"""A belt's strap as it is on the bench step by step, without figures: blank, marked, punched, cut out."""
+"""A strap without figures: in small for lists, and step by step as it is on the bench."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from strapwright.drawing.belt.strap import (
     draw_breaks,
     draw_cross,
     draw_feature,
+    draw_strap,
     drawn_pieces,
     scale_and_break,
 )
@@ -21,13 +22,15 @@ from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
     from strapwright.drawing.canvas import Item
-    from strapwright.job.strap_draft import BeltDraft
+    from strapwright.job.strap_draft import BeltDraft, StrapDraft
     from strapwright.parts.keeper import KeeperStrip
+
 
 WIDTH: Final = 480.0
 """Of every picture, px, its margins cut off."""
 
 _AROUND: Final = 12.0
+
 _WORDS: Final = 20.0
 """Room for the ends' names under a strap, px."""
 
@@ -132,3 +135,19 @@ def bevelled_edge(belt: BeltDraft) -> Canvas:
     arrow = polygon("head", (194.0, middle), (182.0, middle - 5.0), (182.0, middle + 5.0))
     items = (section(12.0, 0.0), Line(170.0, middle, 186.0, middle, "mark"), arrow, section(202.0, corner))
     return Canvas(364.0, 48.0 + 2 * thick, "bevelled edge", items, paper="none")
+
+
+def thumbnail(item: StrapDraft) -> Canvas:
+    """Return a drawing of a belt's or strap's blank without figures, its middle broken out.
+
+    Args:
+        item: its draft.
+    """
+    start, low, _, high = item.strap.outline.bounding_box
+    board = Board(WIDTH, 0.0)
+    scale, cut = scale_and_break([item], WIDTH)
+    tall = scale * (high - low)
+    draw_strap(board, item, View(scale, start, cut, _AROUND + scale * high))
+    moved = Group(tuple(board.items), x=_AROUND - LEFT)
+    width = WIDTH - LEFT - RIGHT + 2 * _AROUND
+    return Canvas(width, tall + 2 * _AROUND, item.id, (moved,), paper="none")
