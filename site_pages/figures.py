@@ -55,10 +55,10 @@ def drawn() -> dict[str, str | bytes]:
 
 def photograph() -> dict[str, str | bytes]:
     """Return the photograph of the examples, and the picture to check what was measured from it."""
-    from strapwright.photo.check_picture import check_picture
+    from strapwright.photo.hide_pictures import check_picture
     from strapwright.photo.mark_sheet import SIZES
     from strapwright.photo.measure import measure_hide
-    from strapwright.photo.read_photo import read_photo
+    from strapwright.photo.photograph import read_photo
 
     photo = EXAMPLES / "side-7.jpg"
     seen = read_photo(photo)

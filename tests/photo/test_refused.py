@@ -13,7 +13,7 @@ from tests.photo.judge import verdict
 from tests.photo.rendering import Camera, Patch, Ring, Scene, jpeg, linear_to_srgb, render, side_outline
 
 from strapwright.core.errors import PhotoError
-from strapwright.photo import check_picture
+from strapwright.photo import hide_pictures as check_picture
 from strapwright.photo.fit import Plane
 from strapwright.photo.flaws import (
     CELL,

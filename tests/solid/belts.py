@@ -9,7 +9,7 @@ from strapwright.job.folding.fold import fold
 from strapwright.job.spec.job import House
 from strapwright.job.spec.strap import Belt
 from strapwright.rules.leather import Tannage
-from strapwright.solid.pieces import model_belt
+from strapwright.solid.model import model_belt
 
 SIZE = {"size": {"girth": 900}}
 WORK = {"buckle": {"opening": 46, "bar_diameter": 5, "frame_depth": 38}}

@@ -83,7 +83,7 @@ if TYPE_CHECKING:
     from strapwright.nesting.strips.plan_file import read_strip_wastes as read_strip_wastes
     from strapwright.nesting.strips.types import StripRules as StripRules
     from strapwright.send.cut_file import check_sendable as check_sendable, copy_to as copy_to, send as send
-    from strapwright.solid.belt import model as model
+    from strapwright.solid.model import model as model
     from strapwright.write.cut_files import write_plan as write  # noqa: F401 - one of the five verbs
     from strapwright.write.pattern.pattern import pattern as pattern
     from strapwright.write.test_pieces import (
@@ -127,7 +127,7 @@ _HOMES: Final = {
     "strapwright.nesting.strips.plan_file": "read_strip_wastes",
     "strapwright.nesting.strips.types": "StripRules",
     "strapwright.send.cut_file": "check_sendable copy_to send",
-    "strapwright.solid.belt": "model",
+    "strapwright.solid.model": "model",
     "strapwright.write.cut_files": "write_plan",
     "strapwright.write.pattern.pattern": "pattern",
     "strapwright.write.test_pieces": "Coupon kerf_coupon trial_files",

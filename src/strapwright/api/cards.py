@@ -108,8 +108,7 @@ def card(
     from strapwright.job.draft import draft
     from strapwright.nesting.stock.remnant import wastes_of
     from strapwright.rules.safety import check_fumes
-    from strapwright.write.card.card import card_of
-    from strapwright.write.card.shop import AtMachine
+    from strapwright.write.card.card import AtMachine, card_of
 
     drafted = drafted or draft(job)
     at = None

@@ -98,7 +98,7 @@ def handout(
 def _picture(alone: Job, drafted: Draft) -> tuple[bytes | None, str]:
     """Return the belt closed in the round as PNG, or why there is none."""
     from strapwright.core.errors import PartError
-    from strapwright.solid.belt import model
+    from strapwright.solid.model import model
     from strapwright.solid.picture import picture_png
 
     try:

@@ -164,10 +164,10 @@ def _measured(asked: PhotoAsked) -> PhotoHide:
     import numpy as np
 
     from strapwright.geometry.polygon import signed_area
-    from strapwright.photo.check_picture import check_picture
+    from strapwright.photo.hide_pictures import check_picture
     from strapwright.photo.hide_text import hide_text
     from strapwright.photo.measure import USUAL
-    from strapwright.photo.read_photo import read_photo
+    from strapwright.photo.photograph import read_photo
     from strapwright.photo.several import joined
 
     kinds = {colour: _kind(colour, kind) for colour, kind in asked.flaws.items()} or USUAL
@@ -203,7 +203,7 @@ def _measured(asked: PhotoAsked) -> PhotoHide:
 def _one(photo: Path, asked: PhotoAsked, kinds: Any, printed: tuple[float, float] | None) -> MeasuredHide:
     from strapwright.photo.mark_sheet import SIZES
     from strapwright.photo.measure import measure_hide
-    from strapwright.photo.read_photo import read_photo
+    from strapwright.photo.photograph import read_photo
 
     picture = read_photo(photo)
     try:
@@ -217,7 +217,7 @@ def _one(photo: Path, asked: PhotoAsked, kinds: Any, printed: tuple[float, float
 
 
 def _flat(picture: Any, found: MeasuredHide) -> FlatPhoto:
-    from strapwright.photo.flat_picture import flat_picture
+    from strapwright.photo.hide_pictures import flat_picture
 
     content, scale, (x, y) = flat_picture(picture, found)
     return FlatPhoto(content, scale, x, y)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from typing import Literal
 
     from strapwright.cli.terminal.options import Common
-    from strapwright.solid.pieces import BeltModel
+    from strapwright.solid.model import BeltModel
     from strapwright.solid.template import Template
 
 
@@ -80,7 +80,7 @@ def command(o: Options) -> None:
         raise click.UsageError("say what to write: --out FILE for the belt, --template FILE for a template")
     from strapwright import api
     from strapwright.cli.terminal.inputs import read_and_draft
-    from strapwright.solid.belt import belt_of
+    from strapwright.solid.model import belt_of
     from strapwright.solid.save import model_bytes
 
     api.check_writable([path for path in (o.out, o.template) if path is not None], force=o.common.force)

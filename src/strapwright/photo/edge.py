@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.photo.find_sheets import light_of
 from strapwright.photo.outline import tints
+from strapwright.photo.photograph import light_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -50,7 +50,6 @@ _PAPER_EDGE: Final = 3.0
 
 _ALONG: Final = 20
 """So many lines to each side show what leather and floor look like here."""
-
 
 _SHARP: Final = 45.0
 """An edge that turns inward by more within twice `_ARM` has a corner, degrees: a thing may lie against it."""

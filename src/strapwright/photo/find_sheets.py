@@ -13,10 +13,12 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.photo.mark_sheet import MARK, SQUARE
+from strapwright.photo.photograph import light_of
 
 if TYPE_CHECKING:
     from strapwright.core.arrays import Bytes, Floats
     from strapwright.photo.mark_sheet import SheetSize
+
 
 LEAST_SQUARE: Final = 5.0
 """A cross whose black squares are smaller in the photograph cannot be found well, px."""
@@ -42,13 +44,6 @@ class SeenSheet:
     number: int
     crosses: Floats
     corners: Floats
-
-
-def light_of(grey: Bytes) -> Floats:
-    """Return light, 0 to 1, of values of 0 to 255 that stand for it by IEC 61966-2-1 (sRGB)."""
-    value = np.arange(256, dtype=np.float32) / 255.0
-    table = np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
-    return np.asarray(table[grey])
 
 
 def find_sheets(grey: Bytes, size: SheetSize) -> tuple[SeenSheet, ...]:

@@ -12,16 +12,15 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.nesting.hide.types import FlawKind
-from strapwright.photo.find_sheets import light_of
-from strapwright.photo.flatten import flatten
-from strapwright.photo.outline import drawn_in, tints
+from strapwright.photo.outline import tints
+from strapwright.photo.photograph import drawn_in, flatten, light_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from strapwright.core.arrays import Bytes, Flags, Floats
     from strapwright.photo.fit import Plane
-    from strapwright.photo.flatten import Flat
+    from strapwright.photo.photograph import Flat
 
 CELL: Final = 1.5
 """Side of a px of the picture flaws are looked for in, mm."""

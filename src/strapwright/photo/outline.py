@@ -13,14 +13,14 @@ import numpy as np
 
 from strapwright.core.errors import PhotoError
 from strapwright.nesting.hide.outline_check import counter_clockwise
-from strapwright.photo.find_sheets import light_of
-from strapwright.photo.flatten import Flat, flatten
+from strapwright.photo.photograph import Flat, drawn_in, flatten, light_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from strapwright.core.arrays import Bytes, Flags, Floats
     from strapwright.photo.fit import Plane
+
 
 CELL: Final = 4.0
 """Side of a px of the picture the hide is first looked for in, mm."""
@@ -220,6 +220,7 @@ def check_clean(picture: Bytes, plane: Plane, papers: Mapping[int, Floats]) -> N
 
 
 _FINE_CELL: Final = 1.5
+
 _PAPER_RIM: Final = 6.0
 """So near to a paper's border the leather beside it tints it in a JPEG file, mm."""
 
@@ -322,15 +323,6 @@ def _grown(paper: Floats, by: float) -> Floats:
     return np.asarray(
         middle + sides + by * (out[:, :1] * across / wide + out[:, 1:] * along / high), dtype=float
     )
-
-
-def drawn_in(flat: Flat, polygon: Floats) -> Flags:
-    """Return which px of a picture of the floor lie in a polygon, mm."""
-    import cv2
-
-    mask = np.zeros(flat.seen.shape, np.uint8)
-    cv2.fillPoly(mask, [np.round(flat.at(polygon) * 16).astype(np.int32)], 1, shift=4)
-    return np.asarray(mask > 0)
 
 
 def _ring(flat: Flat, paper: Floats) -> Flags:

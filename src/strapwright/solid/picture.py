@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.core.arrays import Floats
-    from strapwright.solid.pieces import BeltModel
+    from strapwright.solid.model import BeltModel
 
 
 WIDTH: Final = 1600

@@ -17,7 +17,7 @@ from strapwright.solid.picture import METALS, picture_png
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from strapwright.solid.pieces import BeltModel
+    from strapwright.solid.model import BeltModel
 
 SUFFIXES: Final = (".step", ".glb", ".stl", ".png")
 """What a model can be written as."""

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from strapwright.job.folding.fold import Folded
-    from strapwright.solid.fittings import Fastener
+    from strapwright.solid.hardware import Fastener
 
 MISS: Final = 0.5
 """Two holes further apart than this, mm, do not take a post without force (common practice)."""

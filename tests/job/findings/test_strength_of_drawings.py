@@ -15,8 +15,7 @@ from strapwright.job.findings.punches import hand_holes, punch_findings
 from strapwright.job.findings.strength import REMEDIES
 from strapwright.job.spec.job import read_job
 from strapwright.rules.punches import Punch
-from strapwright.write.card.tools import punches_for
-from strapwright.write.card.work import work_steps
+from strapwright.write.card.work import punches_for, work_steps
 from strapwright.write.handout.content import Design, Table, get
 from strapwright.write.handout.words import shipped_words
 

@@ -9,8 +9,7 @@ from strapwright.drawing.belt.blank import TIP_WORDS, girth_figure, girth_play
 from strapwright.drawing.belt.job_drawing import piece_drawing
 from strapwright.drawing.pattern_pieces import hole_table
 from strapwright.write.card.blocks import Beside, Blanks, Drawing, Facts, Sheet, Table, Ticks, Words
-from strapwright.write.card.tools import edge_words, punches_for
-from strapwright.write.card.work import work_steps
+from strapwright.write.card.work import edge_words, punches_for, work_steps
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

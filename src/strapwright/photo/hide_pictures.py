@@ -1,4 +1,4 @@
-"""The photograph made flat, with what was found in it: the thing to look at before cutting."""
+"""The hide of a photograph made flat: with what was found in it, to look at before cutting, and bare."""
 
 from __future__ import annotations
 
@@ -10,12 +10,20 @@ import numpy as np
 from strapwright.drawing.text import usual_font
 from strapwright.files.atomic_write import MARK
 from strapwright.nesting.hide.types import FlawKind
-from strapwright.photo.flatten import flatten
+from strapwright.photo.photograph import flatten
 
 if TYPE_CHECKING:
     from strapwright.core.arrays import Bytes, Floats
-    from strapwright.photo.flatten import Flat
     from strapwright.photo.measure import MeasuredHide
+    from strapwright.photo.photograph import Flat
+
+_WIDEST_BARE: Final = 2400
+"""Px on the longer side of the picture."""
+
+_UNSEEN: Final = 60
+"""Grey of what lies outside the photograph."""
+
+_QUALITY: Final = 85
 
 WIDEST: Final = 2000
 """Px on the longer side of the picture."""
@@ -101,3 +109,21 @@ def _draw_grid(drawing: Any, flat: Flat, box: tuple[Floats, Floats], letters: An
 
 def _write(drawing: Any, at: Any, words: str, colour: tuple[int, int, int], letters: Any) -> None:
     drawing.text(at, words, fill=colour, font=letters, stroke_width=2, stroke_fill=(20, 20, 20))
+
+
+def flat_picture(picture: Bytes, measured: MeasuredHide) -> tuple[bytes, float, tuple[float, float]]:
+    """Return the hide made flat as a JPEG, its mm to a px, and its lower left corner in the hide's frame, mm.
+
+    Args:
+        picture: the photograph, blue, green and red of 0 to 255.
+        measured: what was found in it.
+    """
+    from PIL import Image
+
+    low, high = measured.outline.min(0) - _ROUND, measured.outline.max(0) + _ROUND
+    cell = max(measured.scale, float((high - low).max()) / _WIDEST_BARE)
+    flat = flatten(picture, measured.plane.to_picture, (low[0], low[1], high[0], high[1]), cell)
+    shown = np.where(flat.seen[..., None], flat.picture, _UNSEEN)[..., ::-1]
+    stream = io.BytesIO()
+    Image.fromarray(np.ascontiguousarray(shown, dtype=np.uint8)).save(stream, "JPEG", quality=_QUALITY)
+    return stream.getvalue(), cell, (flat.left, flat.top - len(shown) * cell)

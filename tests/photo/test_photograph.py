@@ -11,7 +11,7 @@ from tests.photo.judge import verdict
 
 from strapwright.photo.mark_sheet import SIZES
 from strapwright.photo.measure import measure_hide
-from strapwright.photo.read_photo import read_photo
+from strapwright.photo.photograph import read_photo
 
 PHOTO = Path(__file__).parents[2] / "examples/side-7.jpg"
 
