@@ -21,7 +21,7 @@ ORDER = re.findall(
     r"\S+",
     """
     core files
-    geometry geometry.drawings geometry.lettering
+    geometry geometry.drawings
     rules
     parts.dimension parts.part parts.tips parts.own_shape parts.sketch parts
     job.catalogue job.spec job.dimensions job.strap_draft job.findings job job.folding job.measuring job.bill

@@ -10,7 +10,7 @@ from __future__ import annotations
 import pytest
 
 from strapwright.core.units import parse_length
-from strapwright.rules.choice import edge_beveler
+from strapwright.rules.leather import edge_beveler
 
 BY_OUNCE = {2: 1, 3: 1, 4: 1, 5: 2, 6: 2, 7: 2, 8: 3, 9: 3, 10: 3}
 

@@ -12,7 +12,7 @@ import pytest
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.leather import Leather
 from strapwright.job.draft import draft_strap
-from strapwright.job.spec.job import House
+from strapwright.job.spec.house import House
 from strapwright.job.spec.strap import Belt
 from strapwright.rules.leather import Tannage
 

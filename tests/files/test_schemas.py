@@ -23,7 +23,8 @@ from strapwright.core.errors import FileProblems
 from strapwright.files.read import read_toml
 from strapwright.files.validate import validate
 from strapwright.job.catalogue.file import read_catalogue
-from strapwright.job.spec.job import HouseFile, read_job
+from strapwright.job.spec.house import HouseFile
+from strapwright.job.spec.job import read_job
 from strapwright.machine.profile.machine import read_machine
 from strapwright.nesting.hide.file import read_hide_file
 from strapwright.nesting.strips.file import read_strips

@@ -13,12 +13,12 @@ from pydantic import ValidationError
 from strapwright.core.errors import PartError
 from strapwright.core.findings import Severity
 from strapwright.geometry.intersect import self_crossing
-from strapwright.geometry.lettering.engraving import lettering
+from strapwright.geometry.lettering import lettering
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.leather import Leather
-from strapwright.job.draft import draft, draft_strap
-from strapwright.job.marks import marks_of
-from strapwright.job.spec.job import House, read_job
+from strapwright.job.draft import draft, draft_strap, marks_of
+from strapwright.job.spec.house import House
+from strapwright.job.spec.job import read_job
 from strapwright.job.spec.strap import Belt
 from strapwright.parts.part import Operation
 from strapwright.rules.leather import Tannage

@@ -11,7 +11,7 @@ from strapwright.core.findings import Finding, Severity
 from strapwright.job.draft import draft
 from strapwright.job.grading import findings_of, grouped
 from strapwright.job.spec.job import Job, read_job
-from strapwright.job.spec.run_sizes import MOST_SIZES, read_sizes
+from strapwright.job.spec.size import MOST_SIZES, read_sizes
 
 from .jobs import GOOD, changed
 

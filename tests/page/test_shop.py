@@ -14,7 +14,7 @@ from click.testing import CliRunner
 
 from strapwright.cli.main import command
 from strapwright.job.catalogue.file import read_catalogue, shipped
-from strapwright.job.measuring.questions import BUCKLE_QUESTIONS
+from strapwright.job.measuring import BUCKLE_QUESTIONS
 from strapwright.machine.kerf import find_kerf
 from strapwright.machine.profile.machine import profile_text, read_machine, shipped_profiles
 from strapwright.page.server.bench import SHOP, Bench
@@ -677,14 +677,14 @@ def test_a_blade_has_only_its_axes_measured(client: TestClient, folder: Path):
 
 
 def test_the_steps_have_names_for_every_usual_one():
-    from strapwright.job.spec.price import USUAL_MINUTES
+    from strapwright.job.spec.house import USUAL_MINUTES
     from strapwright.page.workshop.house import STEPS
 
     assert STEPS.keys() == USUAL_MINUTES.keys()
 
 
 def test_every_key_of_the_house_is_a_field():
-    from strapwright.job.spec.job import HouseFile
+    from strapwright.job.spec.house import HouseFile
     from strapwright.page.workshop.house import house_form
 
     shown = {field.key for group in house_form({}).shown({}) for field in group.fields}

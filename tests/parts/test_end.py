@@ -8,10 +8,9 @@ from hypothesis import given, settings, strategies as st
 
 from strapwright.core.errors import PartError
 from strapwright.geometry.intersect import self_crossing
-from strapwright.parts.end import CutEnd, TurnedEnd
+from strapwright.parts.end import CutEnd, Stitching, TurnedEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.part import Operation
-from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
 from strapwright.parts.tips import TIPS, make_tip
 

@@ -9,12 +9,11 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from strapwright.core.errors import PartError
-from strapwright.geometry.lettering.engraving import lettering
-from strapwright.parts.end import CutEnd, TurnedEnd
+from strapwright.geometry.lettering import lettering
+from strapwright.parts.end import CutEnd, Stitching, TurnedEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.marks import MARK_CLEARANCE, Marked, place_marks
 from strapwright.parts.part import Operation
-from strapwright.parts.stitching import Stitching
 from strapwright.parts.strap import Strap
 from strapwright.parts.tips import make_tip
 

@@ -11,13 +11,11 @@ from hypothesis import given, settings, strategies as st
 from strapwright.core.errors import PartError
 from strapwright.geometry.intersect import self_crossing
 from strapwright.parts.dimension import dimensions_of
-from strapwright.parts.end import CutEnd, TurnedEnd
+from strapwright.parts.end import CutEnd, Stitching, TurnedEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.keeper import KeeperStrip
-from strapwright.parts.lining import Lining
 from strapwright.parts.part import Operation
-from strapwright.parts.stitching import Stitching
-from strapwright.parts.strap import LEAST_WALL, Strap
+from strapwright.parts.strap import LEAST_WALL, Lining, Strap
 from strapwright.parts.tips import TIPS, make_tip
 
 

@@ -12,7 +12,7 @@ from hypothesis import given, settings, strategies as st
 from strapwright.core.errors import PartError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
-from strapwright.job.spec.tip import TIP_MEASURES, TipShape
+from strapwright.job.spec.strap_end import TIP_MEASURES, TipShape
 from strapwright.parts.dimension import dimensions_of
 from strapwright.parts.tips import TIPS, make_tip
 

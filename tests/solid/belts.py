@@ -5,8 +5,8 @@ from __future__ import annotations
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.leather import Leather
 from strapwright.job.draft import draft_strap
-from strapwright.job.folding.fold import fold
-from strapwright.job.spec.job import House
+from strapwright.job.folding import fold
+from strapwright.job.spec.house import House
 from strapwright.job.spec.strap import Belt
 from strapwright.rules.leather import Tannage
 from strapwright.solid.model import model_belt

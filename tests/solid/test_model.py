@@ -12,8 +12,8 @@ import pytest
 from tests.solid.belts import KEYS, WORK, asked, folded, modelled, openings
 
 from strapwright.core.errors import PartError
-from strapwright.job.folding.fold import TIP_TAPER, full_from
-from strapwright.job.spec.job import House
+from strapwright.job.folding import TIP_TAPER, full_from
+from strapwright.job.spec.house import House
 from strapwright.solid import modeller
 from strapwright.solid.modeller import cadquery, making, one_solid
 from strapwright.solid.touching import greatest_miss, holes_miss

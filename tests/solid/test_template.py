@@ -6,7 +6,7 @@ import pytest
 from tests.solid.belts import KEYS, asked
 
 from strapwright.core.errors import OutputError, PartError
-from strapwright.parts.strip import strip_outline
+from strapwright.parts.strap import strip_outline
 from strapwright.parts.tips.square import Square
 from strapwright.solid.modeller import cadquery, cylinder
 from strapwright.solid.template import LIP, punch_template, template_bytes

@@ -14,8 +14,7 @@ if TYPE_CHECKING:
 
     from strapwright.core.findings import Finding
     from strapwright.core.units import Units
-    from strapwright.job.bill.lines import Bill
-    from strapwright.job.bill.price import Waste
+    from strapwright.job.bill import Bill, Waste
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
     from strapwright.machine.profile.machine import Machine
@@ -104,7 +103,7 @@ def card(
         PartError: belts that make no sound part.
         SafetyError: the machine's fumes could hurt someone.
     """
-    from strapwright.job.bill.price import price
+    from strapwright.job.bill import price
     from strapwright.job.draft import draft
     from strapwright.nesting.stock.remnant import wastes_of
     from strapwright.rules.safety import check_fumes
@@ -234,7 +233,7 @@ def _made(job: Job, made: BenchCard) -> dict[str, bytes]:
 
     from strapwright.drawing.belt.job_drawing import drawing
     from strapwright.drawing.svg import svg
-    from strapwright.job.spec.catalogue_text import catalogue_text, house_text
+    from strapwright.job.spec.job import catalogue_text, house_text
 
     return {
         "catalogue.toml": catalogue_text(job).encode(),

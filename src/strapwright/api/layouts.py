@@ -105,7 +105,7 @@ def nest(
     }
     if aim in ("price", "due"):
         from strapwright.core.errors import NestError
-        from strapwright.job.bill.worth import worths
+        from strapwright.job.bill import worths
 
         if job is None:
             raise NestError(f'aim "{aim}": needs the job, which says what belts cost and when they are due')

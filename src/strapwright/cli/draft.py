@@ -218,7 +218,7 @@ def _shares(belt: BeltDraft) -> str:
 
 def _print_leather(drafted: Draft, units: Units) -> None:
     """Print each thickness at the edges, in ounces too, with the edge beveler that suits it."""
-    from strapwright.rules.choice import side_by_side
+    from strapwright.rules.leather import side_by_side
     from strapwright.write.card.work import edge_words
 
     said = []

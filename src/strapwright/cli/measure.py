@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from strapwright.api import PhotoHide
     from strapwright.cli.terminal.options import Common
-    from strapwright.job.measuring.questions import Question
+    from strapwright.job.measuring import Question
 
 
 @click.group("measure", epilog="Example: strapwright measure buckle --catalogue catalogue.toml")
@@ -61,8 +61,7 @@ def buckle(o: Options) -> None:
         own_catalogues,
         shop_folders,
     )
-    from strapwright.job.measuring.entry import entry_text
-    from strapwright.job.measuring.questions import check_name
+    from strapwright.job.measuring import check_name, entry_text
 
     here = Path("job.toml")  # where a job would find it
     catalogue = o.catalogue or (*own_catalogues(here), shop_folders(here)[-1] / CATALOGUE_NAME)[0]
@@ -85,7 +84,7 @@ def buckle(o: Options) -> None:
 
 def _answers(taken: Collection[str], name: str) -> Mapping[str, str]:
     """Ask until all is answered; where the person stops, the answers lack the confirmation."""
-    from strapwright.job.measuring.entry import answered, next_question
+    from strapwright.job.measuring import answered, next_question
 
     answers: dict[str, str] = {}
     before: dict[str, str] = {}
@@ -114,7 +113,7 @@ def _answers(taken: Collection[str], name: str) -> Mapping[str, str]:
 
 
 def _show(question: Question, number: int, answers: Mapping[str, str], name: str) -> None:
-    from strapwright.job.measuring.entry import summary
+    from strapwright.job.measuring import summary
 
     if question.key == "confirm":
         say("\n" + summary(name or answers["name"], answers))

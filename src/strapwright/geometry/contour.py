@@ -3,24 +3,49 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Generic, TypeVar, overload
 
 import numpy as np
 
 from strapwright.core.errors import GeometryError
 from strapwright.core.tolerances import SHORTEST_SEGMENT, STRAIGHT_BULGE
-from strapwright.geometry.lazy import lazy
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from typing import Any, Self
+
+    from numpy.typing import ArrayLike
+
+    from strapwright.core.arrays import Flags, Floats, Ints
+
+
+T = TypeVar("T")
 
 _CHUNK = 2_000_000
 """Point–segment pairs worked on at once: bounds the memory of a query to about 100 MB."""
 
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+class lazy(Generic[T]):  # noqa: N801 - reads as a decorator, as `property` does
+    """A property computed when first asked for and kept in the instance.
 
-    from numpy.typing import ArrayLike
+    It is `functools.cached_property` without the lock that one takes until Python 3.12, on which thousands of
+    short contours spend more than on their figures.
+    """
 
-    from strapwright.core.arrays import Flags, Floats, Ints
+    def __init__(self, compute: Callable[[Any], T]) -> None:
+        self.compute = compute
+        self.name = compute.__name__
+        self.__doc__ = compute.__doc__
+
+    @overload
+    def __get__(self, instance: None, owner: type) -> Self: ...
+    @overload
+    def __get__(self, instance: object, owner: type) -> T: ...
+    def __get__(self, instance: object | None, owner: type) -> Self | T:
+        if instance is None:
+            return self
+        value = instance.__dict__[self.name] = self.compute(instance)
+        return value
 
 
 @dataclass(frozen=True, eq=False)

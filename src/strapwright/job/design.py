@@ -15,7 +15,7 @@ from strapwright.files.messages import nearest
 from strapwright.job.catalogue.leather import LEATHER_THICKNESS, LeatherOverride
 from strapwright.job.draft import draft_strap
 from strapwright.job.spec.job import About
-from strapwright.job.spec.run_sizes import read_sizes
+from strapwright.job.spec.size import read_sizes
 from strapwright.job.spec.strap import of_size
 
 if TYPE_CHECKING:

@@ -1,44 +1,50 @@
-"""From a job to a draft: every strap's and belt's parts, numbers and findings."""
+"""From a job to a draft: every strap's and belt's parts, numbers and findings.
+
+What a user drew is set in its place along the strap, and marks on the turn-back, once the plain strap is
+known.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.calculation import Calculation
 from strapwright.core.errors import PartError
+from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.core.notebook import svg_of
+from strapwright.geometry.characters import LEAST_HEIGHT
 from strapwright.job.dimensions.fit import belt_figures
-from strapwright.job.dimensions.layers import layers_of
 from strapwright.job.dimensions.strength_estimate import strength_of
-from strapwright.job.dimensions.turned_end import end_figures
-from strapwright.job.drawn_in import not_shown, with_drawings
+from strapwright.job.dimensions.turned_end import end_figures, layers_of
 from strapwright.job.findings.strap import findings_of
-from strapwright.job.marks import with_marks
-from strapwright.job.spec.strap import Belt
+from strapwright.job.spec.strap import Belt, drawings_of
 from strapwright.job.strap_draft import BeltDraft, DraftedEnd, StrapDraft
-from strapwright.parts.drawn import part_from_drawing
-from strapwright.parts.end import CutEnd, TurnedEnd
+from strapwright.parts.drawn import Drawing, check_opening, part_from_drawing, repeated
+from strapwright.parts.end import CutEnd, Stitching, TurnedEnd
 from strapwright.parts.hole_row import HoleRow
 from strapwright.parts.keeper import KeeperStrip
-from strapwright.parts.lining import Lining
-from strapwright.parts.stitching import Stitching
-from strapwright.parts.strap import Strap
-from strapwright.rules.sizing import strap_width
+from strapwright.parts.marks import place_marks
+from strapwright.parts.part import Operation
+from strapwright.parts.strap import Lining, Strap
+from strapwright.rules.sizing import centre_from_belt_size, strap_width
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
-    from strapwright.core.findings import Finding
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.catalogue.leather import Leather
     from strapwright.job.dimensions.fit import BeltFigures
-    from strapwright.job.dimensions.layers import Layers
-    from strapwright.job.spec.job import House, Job
+    from strapwright.job.dimensions.turned_end import EndFigures, Layers
+    from strapwright.job.spec.drawing import AlongStrap
+    from strapwright.job.spec.house import House
+    from strapwright.job.spec.job import Job
+    from strapwright.job.spec.size import Size
     from strapwright.job.spec.strap import EndSpec, StrapTable
     from strapwright.parts.end import End
     from strapwright.parts.own_shape import OwnPart
     from strapwright.parts.part import Part
+
 
 JSON_VERSION = 1
 
@@ -303,3 +309,175 @@ def _keeper(fit: BeltFigures | None) -> KeeperStrip | None:
 def _lining_start(fit: BeltFigures) -> float:
     """Return where a lining begins: behind the slot, or behind the bar where there is none."""
     return max(fit.end.slot[0], fit.end.half_turn) / 2 + LINING_CLEARANCE
+
+
+def with_drawings(
+    asked: Belt, strap: Strap, fit: BeltFigures, leather: Leather
+) -> tuple[Strap, tuple[Finding, ...]]:
+    """Return a belt's strap with the drawn openings and ornaments asked for, and which were left out.
+
+    Args:
+        asked: what is asked for.
+        strap: without them.
+        fit: how it fits.
+        leather: its leather.
+
+    Raises:
+        PartError: one finds no room: its table, the file, the shape and what to do.
+    """
+    findings: list[Finding] = []
+    for number, hole in enumerate(asked.drawn_holes, 1):
+        try:
+            drawing = Drawing(hole.drawing.name, hole.drawing.shapes, Operation.CUT)
+            features = drawing.at(place_along(hole.at, strap, fit), hole.across, hole.turn)
+            check_opening(drawing, features, strap, leather.thickness)
+        except PartError as error:
+            raise PartError(f"hole[{number}]: {error}") from error
+        strap = replace(strap, drawn=strap.drawn + features)
+    for number, one in enumerate(asked.ornaments, 1):
+        run = (place_along(one.start, strap, fit), place_along(one.end, strap, fit))
+        try:
+            drawing = Drawing(one.drawing.name, one.drawing.shapes, Operation(one.operation or "score"))
+            features, made, left = repeated(
+                drawing, strap, (min(run), max(run)), one.repeat, one.across, one.margin, one.clear
+            )
+        except PartError as error:
+            raise PartError(f"ornament[{number}]: {error}") from error
+        strap = replace(strap, drawn=strap.drawn + features)
+        if left:
+            findings.append(
+                Finding(
+                    "ornament-left-out",
+                    Severity.NOTE,
+                    f"{one.drawing.name} is made {made} times; {left} more would lie within {one.clear:g} mm "
+                    "of holes, lines or the edge and are left out.",
+                    "Leave it so, or choose another from, to or repeat.",
+                    asked.id,
+                    {"made": float(made), "left_out": float(left)},
+                )
+            )
+    return strap, tuple(findings)
+
+
+def place_along(place: AlongStrap, strap: Strap, fit: BeltFigures) -> float:
+    """Return x of a place along a belt, mm from its fold line.
+
+    Args:
+        place: as written.
+        strap: the belt's.
+        fit: how it fits, which says where the outer end of the fold lies.
+    """
+    if place.origin == "tip":
+        return strap.span - place.distance
+    return place.distance if place.origin == "fold" else centre_from_belt_size(place.distance, fit.seat)
+
+
+def not_shown(asked: Belt | StrapTable) -> Iterator[Finding]:
+    """Yield what the drawings of a belt or strap hold but do not show."""
+    for file in dict.fromkeys(drawings_of(asked)):
+        if file.left_out:
+            yield Finding(
+                "drawing-not-shown",
+                Severity.CAUTION,
+                f"{file.name}: left out, because the drawing does not show it: {file.left_out}.",
+                "If it belongs to the part, show it in the drawing and save again.",
+                asked.id,
+            )
+
+
+_OWN: Final = "maker's mark"
+
+_HELD: Final = "\N{NO-BREAK SPACE}"
+"""A blank at which no line is broken: a size or a number stays in one piece."""
+
+
+def with_marks(
+    asked: Belt | StrapTable, strap: Strap, end: EndFigures | None
+) -> tuple[Strap, tuple[Finding, ...]]:
+    """Return a strap with the marks that are asked for, and what is to be said of them.
+
+    Args:
+        asked: what is asked for.
+        strap: without marks.
+        end: what was worked out for its first end; None for a tip, which carries none.
+
+    Raises:
+        PartError: a mark has a character that cannot be written.
+    """
+    wanted = marks_of(asked)
+    if asked.marks is None or end is None or not wanted:
+        return strap, ()
+    height = asked.marks.height
+    try:
+        made = place_marks(
+            tuple(text if what == _OWN else text.replace(" ", _HELD) for what, text in wanted),
+            strap,
+            height=height,
+            fold_end=end.half_turn / 2,
+            head_radius=end.head_radius,
+        )
+    except PartError as error:
+        raise PartError(f"marks: {error}") from error
+    findings = [_no_room(asked.id, *wanted[index]) for index in made.left_out]
+    if made.features and made.height < height:
+        findings.append(
+            Finding(
+                "mark-smaller",
+                Severity.NOTE,
+                f"The marks are made {made.height:g} mm high: {height:g} mm does not fit on the turn-back.",
+                "Leave it so, or make turn_back longer or the marks fewer if you want them larger.",
+                asked.id,
+                {"height_mm": made.height, "asked_mm": height},
+                ("marks.height",),
+                (Cure("marks.height", f"{made.height:g} mm"),),
+            )
+        )
+    return replace(strap, marks=made.features), tuple(findings)
+
+
+def marks_of(asked: Belt | StrapTable) -> tuple[tuple[str, str], ...]:
+    """Return the marks asked for: what each is, in words, and what it says.
+
+    Args:
+        asked: what is asked for.
+    """
+    marks = asked.marks
+    if marks is None:
+        return ()
+    found = [(_OWN, " ".join(marks.text.split()))] if marks.text else []
+    if marks.number:
+        found.append(("belt's number", asked.id))
+    if marks.size and asked.size:
+        found.append(("size", size_in_short(asked.size)))
+    return tuple(found)
+
+
+def size_in_short(size: Size) -> str:
+    """Return the size a belt is made to, in a word or two: the trouser size, or the length given in cm.
+
+    Args:
+        size: as the job says it.
+
+    Example:
+        >>> from strapwright.job.spec.size import Size
+        >>> size_in_short(Size(girth="96 cm")), size_in_short(Size(trousers=34))
+        ('96 cm', '34')
+    """
+    if size.trousers is not None:
+        return f"{size.trousers:g}"
+    given = (size.girth, size.belt_size, size.worn_to_hole)
+    length = next((one for one in given if one is not None), 0.0)
+    return f"{round(length / 10, 1):g} cm"
+
+
+def _no_room(belt_id: str, what: str, text: str) -> Finding:
+    return Finding(
+        "mark-no-room",
+        Severity.CAUTION,
+        f'The {what} "{text}" does not fit on the turn-back at {LEAST_HEIGHT:g} mm, the least height, and '
+        "is left out.",
+        "Make turn_back longer, ask for fewer or shorter marks, or stamp it by hand.",
+        belt_id,
+        {"least_height_mm": LEAST_HEIGHT},
+        ("marks.text", "turn_back"),
+    )

@@ -9,7 +9,7 @@ from strapwright.core.errors import PartError
 from strapwright.core.units import json_mm
 from strapwright.job.grading import grouped
 from strapwright.parts.part import Operation, Part, PartKind
-from strapwright.parts.strip import strip_outline
+from strapwright.parts.strap import strip_outline
 from strapwright.parts.tips.square import Square
 
 if TYPE_CHECKING:

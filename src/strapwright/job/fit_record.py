@@ -30,7 +30,7 @@ from strapwright.files.read import TOML_LIMIT_MB, read_text, toml_tables
 from strapwright.files.toml_rows import with_rows_added
 from strapwright.files.validate import Strict, validate
 from strapwright.job.catalogue.file import shop_folders
-from strapwright.job.spec.job import LARGEST_ALLOWANCE
+from strapwright.job.spec.house import LARGEST_ALLOWANCE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

@@ -1,4 +1,4 @@
-"""How a strap ends: folded round the bar of a buckle or a ring and fastened, or cut to a tip."""
+"""How a strap ends: folded round the bar of a buckle or a ring and fastened or stitched, or cut to a tip."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ from strapwright.parts.tips.square import Square
 
 if TYPE_CHECKING:
     from strapwright.parts.part import Runs
-    from strapwright.parts.stitching import Stitching
     from strapwright.parts.tips.tip import Tip
+
 
 FOLD_TICK = 4.0
 """Length of the fold line's two marks, mm. It is marked at the edges only: a line scored right across
@@ -27,6 +27,53 @@ LEAST_FASTENER_HOLE, MOST_FASTENER_HOLE = 1.0, 16.0
 
 TICK_INSET = 0.5
 """The marks start this far inside the edge, so that they do not notch it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stitching:
+    """Runs of stitches along the strap, each in the front layer and again where the turn-back meets it.
+
+    Nothing is stitched across the strap: a row of holes across is where it tears (common practice).
+
+    Args:
+        runs: x of the holes in the front layer, run by run, mm.
+        shift: a hole at x meets the turn-back at shift − x, mm.
+        inset: of the stitch lines from the edges, mm.
+        hole: diameter of a pricked hole, mm.
+
+    Raises:
+        PartError: a number out of its range, or a run of fewer than three holes.
+    """
+
+    runs: tuple[tuple[float, ...], ...]
+    shift: float = dimension(-20.0, 20.0, "the layers converge behind the bar by a few millimetres")
+    inset: float = dimension(1.5, 15.0, "nearer the edge the stitch tears out", default=4.0)
+    hole: float = dimension(0.6, 2.5, "the needle and two threads pass it", default=1.2)
+
+    def __post_init__(self) -> None:
+        check_dimensions(self)
+        if any(len(run) < 3 for run in self.runs):
+            raise PartError("a run of stitches has fewer than 3 holes; expected 3 or more")
+
+    @property
+    def centres_x(self) -> tuple[float, ...]:
+        """Places along the strap, front layer first, then their mates, mm."""
+        front = [x for run in self.runs for x in run]
+        return (*front, *(self.shift - x for x in front))
+
+    def features(self, width: float) -> tuple[Feature, ...]:
+        """Return stitch lines and holes for a strap of this width, mm."""
+        found: list[Feature] = []
+        for y in (-(width / 2 - self.inset), width / 2 - self.inset):
+            found += [
+                Feature("stitch line", Operation.SCORE, line(start, y, end, y))
+                for run in self.runs
+                for start, end in ((run[0], run[-1]), (self.shift - run[0], self.shift - run[-1]))
+            ]
+            found += [
+                Feature("stitch hole", Operation.CUT, Contour.circle(x, y, self.hole)) for x in self.centres_x
+            ]
+        return tuple(found)
 
 
 @dataclass(frozen=True, kw_only=True)

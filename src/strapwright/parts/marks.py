@@ -8,9 +8,9 @@ from functools import cached_property, lru_cache
 from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
+from strapwright.geometry.characters import LEAST_HEIGHT
 from strapwright.geometry.intervals import left_of
-from strapwright.geometry.lettering.characters import LEAST_HEIGHT
-from strapwright.geometry.lettering.engraving import lettering, lettering_box, lettering_width
+from strapwright.geometry.lettering import lettering, lettering_box, lettering_width
 from strapwright.geometry.transform import Placement
 from strapwright.parts.part import Feature, Operation
 

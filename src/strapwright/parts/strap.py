@@ -1,4 +1,4 @@
-"""A strap of any kind: two ends, rows of holes and what is done along it, checked for soundness.
+"""A strap of any kind: two ends, rows of holes and what is done along it, checked for soundness; its lining.
 
 A belt is a strap with a buckle's turned end, a tip and a row of adjusting holes; a bag strap has two rings'.
 """
@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import GeometryError, PartError
 from strapwright.geometry.offset import offset
+from strapwright.geometry.shapes import chain
 from strapwright.geometry.transform import Placement, mirrored
 from strapwright.parts.dimension import check_dimensions, dimension
 from strapwright.parts.end import PlacedEnd, TurnedEnd
 from strapwright.parts.hole_row import LEAST_WALL, check_walls, row_discs
 from strapwright.parts.part import Feature, Operation
-from strapwright.parts.strip import strip_outline
+from strapwright.parts.tips.square import Square
 
 if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
@@ -26,8 +27,43 @@ if TYPE_CHECKING:
     from strapwright.parts.part import Runs
     from strapwright.parts.tips.tip import Tip
 
+
 CLEAR: Final = 2.0
 """Kept between two turn-backs that meet under one strap, and before a tip, mm."""
+
+
+def strip_outline(rear_x: float, rear: Tip, front_x: float, front: Tip) -> Contour:
+    """Return the outline between two ends of one width.
+
+    Args:
+        rear_x: x of the rear end's outermost point, mm.
+        rear: its shape; it is turned round to face −x.
+        front_x: x of the front end's foremost point, mm.
+        front: its shape.
+
+    Returns:
+        Closed, counter-clockwise.
+
+    Raises:
+        PartError: the two ends run into each other.
+
+    Example:
+        >>> from strapwright.parts.tips.square import Square
+        >>> end = Square(40.0, 5.0)
+        >>> round(strip_outline(0.0, end, 100.0, end).area, 6)
+        3978.539816
+    """
+    if front_x - front.reach < rear_x + rear.reach:
+        raise PartError(
+            f"the strip is {front_x - rear_x:.1f} mm long; its ends alone take "
+            f"{front.reach + rear.reach:.1f} mm: a longer belt is needed"
+        )
+    return chain(
+        [
+            *((front_x + x, y, bulge) for x, y, bulge in front.vertices()),
+            *((rear_x - x, -y, bulge) for x, y, bulge in rear.vertices()),
+        ]
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -209,3 +245,46 @@ class Strap:
         """Return a feature mirrored to the second end: x becomes span − x."""
         place = Placement(math.pi, self.span, 0.0)
         return Feature(feature.name, feature.operation, place.apply(mirrored(feature.contour)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lining:
+    """The lining of a strap: the strap's own shape, stopped short of the fold.
+
+    It is laid flesh to flesh, so that it is drawn here as it is under the strap, seen from the strap's
+    grain side; a strap and its tip are alike on both sides, so that either face may be cut from, unless they
+    were drawn elsewhere: then the draft mirrors it.
+
+    Args:
+        strap: what it lines.
+        start: x where it begins, mm: behind the prong slot, so that it does not thicken the fold.
+
+    Raises:
+        PartError: it would begin on the slot or the bar.
+    """
+
+    strap: Strap
+    start: float = dimension(5.0, 120.0, "clear of the prong slot and of the fold")
+
+    def __post_init__(self) -> None:
+        check_dimensions(self)
+        least = self.strap.buckle_end.slot_length / 2
+        if self.start < least:
+            raise PartError(f"start is {self.start:g} mm; allowed is {least:g} mm or more, behind the slot")
+
+    @property
+    def outline(self) -> Contour:
+        """The outline, closed and counter-clockwise."""
+        end = Square(self.strap.width, 0.5)
+        return strip_outline(self.start, end, self.strap.span, self.strap.tip)
+
+    def features(self) -> tuple[Feature, ...]:
+        """Return the strap's holes that go through the lining too."""
+        return tuple(
+            feature
+            for feature in self.strap.features()
+            if feature.contour.closed
+            and not (feature.operation is Operation.SCORE and feature in self.strap.drawn)
+            and feature.name != "crease line"
+            and feature.contour.bounding_box[0] > self.start
+        )

@@ -6,11 +6,11 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from strapwright.job.dimensions.closed_buckle import prong_end
+from strapwright.job.dimensions.fit import prong_end
 from strapwright.solid.modeller import cadquery, cylinder, fused, one_solid
 
 if TYPE_CHECKING:
-    from strapwright.job.folding.fold import Folded
+    from strapwright.job.folding import Folded
 
 HEAD_HEIGHT: Final = 1.6
 """Height of a head or cap, mm (from memory)."""

@@ -11,13 +11,13 @@ import numpy as np
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import rectangle, stadium
 from strapwright.geometry.side_profile import Height
-from strapwright.job.folding.fold import AIR, full_from
-from strapwright.parts.strip import strip_outline
+from strapwright.job.folding import AIR, full_from
+from strapwright.parts.strap import strip_outline
 from strapwright.parts.tips.square import Square
 from strapwright.solid.modeller import band, cadquery, cylinder, face_of, frame_at, fused, one_solid, prism
 
 if TYPE_CHECKING:
-    from strapwright.job.folding.fold import Folded
+    from strapwright.job.folding import Folded
 
 BEYOND: Final = 1.0
 """Cutting tools reach this far past the leather, mm."""

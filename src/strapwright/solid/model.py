@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.core.errors import PartError
 from strapwright.files.messages import nearest
 from strapwright.job.draft import draft
-from strapwright.job.folding.fold import fold
+from strapwright.job.folding import fold
 from strapwright.solid import hardware, leather
 from strapwright.solid.modeller import cadquery, making
 from strapwright.solid.touching import greatest_miss, touching

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from strapwright.core.errors import PartError
 from strapwright.geometry.shapes import rectangle
-from strapwright.parts.strip import strip_outline
+from strapwright.parts.strap import strip_outline
 from strapwright.parts.tips.square import Square
 from strapwright.solid.modeller import cadquery, making, one_solid, prism
 from strapwright.solid.save import check_suffix, step_bytes, stl_bytes

@@ -11,7 +11,7 @@ from strapwright.solid.modeller import cadquery, overlap
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from strapwright.job.folding.fold import Folded
+    from strapwright.job.folding import Folded
     from strapwright.solid.hardware import Fastener
 
 MISS: Final = 0.5

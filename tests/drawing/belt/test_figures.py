@@ -11,8 +11,8 @@ from strapwright.drawing.canvas import Text
 from strapwright.drawing.svg import element
 from strapwright.drawing.text import figure
 from strapwright.job.draft import draft
-from strapwright.job.figures import FIGURES, working_of
 from strapwright.job.spec.job import read_job
+from strapwright.job.strap_draft import FIGURES, working_of
 
 ROOT = Path(__file__).parents[3]
 JOBS = [ROOT / f"examples/{name}.toml" for name in ("one-belt", "autumn-batch", "strap-goods")]

@@ -13,7 +13,7 @@ from strapwright.job.catalogue.hardware import ScrewPost, Snap
 from strapwright.job.catalogue.leather import Leather
 from strapwright.job.draft import draft_strap
 from strapwright.job.findings.punches import hand_holes
-from strapwright.job.spec.job import House
+from strapwright.job.spec.house import House
 from strapwright.job.spec.strap import Belt, StrapTable
 from strapwright.rules.leather import Tannage
 

@@ -15,7 +15,7 @@ from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.spec.fittings import Keeper
 from strapwright.job.spec.job import Job, read_job
 from strapwright.job.spec.strap import Belt
-from strapwright.job.spec.tip import TIP_MEASURES, TipShape
+from strapwright.job.spec.strap_end import TIP_MEASURES, TipShape
 from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:

@@ -10,9 +10,8 @@ from pydantic import ValidationError
 
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.leather import Leather
-from strapwright.job.draft import draft_strap
-from strapwright.job.marks import size_in_short
-from strapwright.job.spec.job import House
+from strapwright.job.draft import draft_strap, size_in_short
+from strapwright.job.spec.house import House
 from strapwright.job.spec.size import Size
 from strapwright.job.spec.strap import Belt
 from strapwright.rules.leather import Tannage

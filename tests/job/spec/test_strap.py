@@ -16,7 +16,8 @@ from strapwright.geometry.intersect import self_crossing
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.leather import Leather
 from strapwright.job.draft import draft, draft_strap
-from strapwright.job.spec.job import House, Job, read_job
+from strapwright.job.spec.house import House
+from strapwright.job.spec.job import Job, read_job
 from strapwright.job.spec.strap import Belt, StrapTable
 from strapwright.parts.own_shape import OwnPart
 from strapwright.parts.part import Operation

@@ -19,7 +19,7 @@ from strapwright.machine.toolpath.compensate import compensate
 from strapwright.machine.toolpath.laser_lead_in import begun_at_the_rear
 from strapwright.machine.toolpath.runs import tool_runs
 from strapwright.parts.part import Feature, Operation
-from strapwright.parts.strip import strip_outline
+from strapwright.parts.strap import strip_outline
 from strapwright.parts.tips import TIPS
 from strapwright.parts.tips.square import Square
 from strapwright.write.cut_files import write_plan

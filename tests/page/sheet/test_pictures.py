@@ -8,7 +8,7 @@ from typing import get_args
 from strapwright.drawing.looks import LOOKS
 from strapwright.drawing.measuring import MEASURED
 from strapwright.job.catalogue.file import shipped
-from strapwright.job.spec.tip import TipShape
+from strapwright.job.spec.strap_end import TipShape
 from strapwright.page.forms.form import belt_form, strap_form
 from strapwright.page.forms.page_words import WAYS
 from strapwright.page.sheet.pictures import HEIGHT, WIDTH, how_to_measure, pictures

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from strapwright.api import BenchCard
     from strapwright.cli.terminal.options import Common, LayoutGiven
     from strapwright.core.units import Units
-    from strapwright.job.bill.lines import Bill
+    from strapwright.job.bill import Bill
     from strapwright.write.card.blocks import Paper
 
 
@@ -164,7 +164,7 @@ def _report(made: BenchCard, paths: list[Path], units: Units) -> None:
 
 def _row(bill: Bill, order: str) -> dict[str, str]:
     """Return a belt's sums by kind; a dash where no line of that kind has a price."""
-    from strapwright.job.bill.lines import KINDS, total_of
+    from strapwright.job.bill import KINDS, total_of
 
     cells = {"belt": order or "the whole job"}
     for kind in KINDS:

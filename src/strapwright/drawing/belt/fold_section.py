@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Final
 from strapwright.drawing.canvas import Canvas, Circle, Path, cross, polygon, polyline
 from strapwright.drawing.dimension_lines import FIGURE_SIZE, Along, Board, dimensions, head
 from strapwright.drawing.text import Box, figure, text_width
-from strapwright.job.dimensions.closed_buckle import prong_end, prong_top, rise_to_prong
-from strapwright.job.folding.fold import fold
+from strapwright.job.dimensions.fit import prong_end, prong_top, rise_to_prong
+from strapwright.job.folding import fold
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.core.units import Units
     from strapwright.geometry.side_profile import Height
-    from strapwright.job.folding.fold import Folded
+    from strapwright.job.folding import Folded
     from strapwright.job.strap_draft import BeltDraft
 
     Point = tuple[float, float]

@@ -18,12 +18,13 @@ from strapwright.geometry.drawings.gathered import (
     LEFT_OUT,
     Drawn,
     Gathered,
+    Run,
     Wanted,
     check_size,
+    joined,
     metres_beyond,
     plain_name,
 )
-from strapwright.geometry.drawings.join import Run, joined
 from strapwright.geometry.drawings.tangent_arcs import arcs_of, circle_of
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.shapes import chain

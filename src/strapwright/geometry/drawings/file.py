@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strapwright.core.errors import FileProblems
-from strapwright.geometry.drawings.gathered import HAND_DRAWN, LEFT_OUT, listed
-from strapwright.geometry.drawings.kinds import UNITS
+from strapwright.geometry.drawings.gathered import HAND_DRAWN, LEFT_OUT, UNITS, listed
 from strapwright.geometry.intersect import self_crossing
 
 if TYPE_CHECKING:

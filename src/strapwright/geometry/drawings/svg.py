@@ -22,11 +22,12 @@ from strapwright.geometry.drawings.gathered import (
     LEFT_OUT,
     Drawn,
     Gathered,
+    Run,
     Wanted,
+    joined,
     plain_name,
     without_repeats,
 )
-from strapwright.geometry.drawings.join import Run, joined
 from strapwright.geometry.drawings.svg_path import exact, flattened, numbers_in, runs_of
 from strapwright.geometry.drawings.svg_style import SPACE, Shown, Styles, condition
 

@@ -1,4 +1,7 @@
-"""How a belt fits: the holes that follow from the person, what girths it takes, its tip and its keeper."""
+"""How a belt fits: the holes that follow from the person, what girths it takes, its tip and its keeper.
+
+The closed buckle is seen from the side for how far the strap climbs from under the front bar to the prong.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.units import MM_PER_INCH
-from strapwright.job.dimensions.closed_buckle import rise_to_prong
+from strapwright.geometry.side_profile import rise_round
 from strapwright.parts.hole_row import HoleRow
 from strapwright.rules.fold import bend_radius
 from strapwright.rules.keeper import keeper_length
@@ -27,12 +30,13 @@ from strapwright.rules.sizing import (
 
 if TYPE_CHECKING:
     from strapwright.core.calculation import Calculation
+    from strapwright.geometry.side_profile import Rise
     from strapwright.job.catalogue.buckle import Buckle
-    from strapwright.job.dimensions.layers import Layers
-    from strapwright.job.dimensions.turned_end import EndFigures
+    from strapwright.job.dimensions.turned_end import EndFigures, Layers
     from strapwright.job.spec.fittings import Keeper
-    from strapwright.job.spec.job import House
+    from strapwright.job.spec.house import House
     from strapwright.job.spec.strap import Belt
+
 
 HOLE_CLEARANCE: Final = 1.0
 """An adjusting hole is this much wider than the prong, mm (common practice)."""
@@ -42,6 +46,9 @@ OVAL: Final = 1.5
 
 TIP_PAST_KEEPER: Final = 10.0
 """At the loosest hole the tip still reaches this far beyond the keeper, mm (common practice)."""
+
+FRONT_BAR_AIR: Final = 0.1
+"""Between the strap and the front bar it passes under, mm."""
 
 
 @dataclass(frozen=True)
@@ -339,3 +346,37 @@ def _keeper_length(
         numbers = f"{length:.1f} + {keeper.lap:g}"
         return work.add("keeper, with its lap", "L + lap", numbers, length + keeper.lap)
     return length
+
+
+def prong_top(buckle: Buckle, depth: float) -> float:
+    """Return the height of the prong's top over the plane of the frame's bars, mm.
+
+    It runs straight from over its eye to where it rests on the front bar.
+
+    Args:
+        buckle: with prongs.
+        depth: where, from the bar's centre towards the front bar, mm.
+    """
+    eye, rest = buckle.section.radius, buckle.section.height / 2
+    return eye + buckle.prong_thickness + (rest - eye) * depth / prong_end(buckle)
+
+
+def rise_to_prong(buckle: Buckle, thickness: float) -> Rise | None:
+    """Return how the free end comes up from under the front bar to where its hole bears on the prong.
+
+    That is f from the bar on the prong's top; x runs in the frame's plane from the front bar's middle.
+
+    Args:
+        buckle: with prongs; a hook's strap does not pass under a bar, which gives None.
+        thickness: of the strap, mm.
+    """
+    if not buckle.prongs:
+        return None
+    bar = buckle.section.width
+    x, z = buckle.frame_depth + bar / 2 - buckle.seat, prong_top(buckle, buckle.seat)
+    return rise_round((bar + thickness) / 2 + FRONT_BAR_AIR, x, z)
+
+
+def prong_end(buckle: Buckle) -> float:
+    """Return where the prong's straight ends and its tip begins, mm from the bar's centre."""
+    return buckle.frame_depth + buckle.section.width - 1.0

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.job.dimensions.strength_estimate import newtons
 from strapwright.parts.part import Operation
-from strapwright.rules.choice import USUAL_THICKNESS, side_by_side, strap_for_prong
-from strapwright.rules.leather import Tannage
+from strapwright.rules.leather import USUAL_THICKNESS, Tannage, side_by_side, strap_for_prong
 from strapwright.rules.strength import CAUTION, REFERENCE
 
 if TYPE_CHECKING:

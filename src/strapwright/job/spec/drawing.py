@@ -1,4 +1,4 @@
-"""Shapes drawn elsewhere, as a job names them: the drawing's file, and where along the strap it is made."""
+"""What a user has drawn, as a job names it: drawings and where along the strap they are made; sketches."""
 
 from __future__ import annotations
 
@@ -9,16 +9,15 @@ from functools import lru_cache
 from pathlib import Path, PureWindowsPath
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
-from pydantic import Field, PlainSerializer, PlainValidator, ValidationInfo
+from pydantic import BeforeValidator, Field, PlainSerializer, PlainValidator, ValidationInfo
 from pydantic_core import core_schema
 
 from strapwright.core.errors import FileProblems, UnitError
 from strapwright.core.text import quoted
 from strapwright.core.units import parse_length
 from strapwright.files.fields import Measure, mistake
-from strapwright.files.read import leads_out, read_bytes
+from strapwright.files.read import leads_out, read_bytes, read_text
 from strapwright.files.validate import Strict
-from strapwright.geometry.drawings.kinds import SUFFIXES, UNITS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -29,8 +28,11 @@ if TYPE_CHECKING:
     from strapwright.files.validate import Faults
     from strapwright.geometry.drawings.file import Shape
 
-_EXPECTED: Final = 'expected an SVG or DXF file in the job\'s own folder such as "tip.svg"'
+
+_DRAWING_EXPECTED: Final = 'expected an SVG or DXF file in the job\'s own folder such as "tip.svg"'
+
 _ALONG: Final = re.compile(r"\s*(.+?)\s+from\s+(?:the\s+)?(tip|fold|buckle)\s*", re.IGNORECASE)
+
 _PLACE: Final = 'expected a length and what it is measured from, such as "120 mm from tip"'
 
 Origin = Literal["tip", "fold", "buckle"]
@@ -63,10 +65,12 @@ class DrawingFile:
         return core_schema.is_instance_schema(cls)
 
 
-def _read(value: object, info: ValidationInfo) -> object:
+def _read_drawing(value: object, info: ValidationInfo) -> object:
     """Read the drawing that a text, or a table with its unit, names in the job's folder."""
     if value is None or isinstance(value, DrawingFile):
         return value
+    from strapwright.geometry.drawings.gathered import SUFFIXES, UNITS  # loads NumPy, as reading one does
+
     unit = ""
     if isinstance(value, dict):
         if set(value) != {"file", "unit"} or value["unit"] not in UNITS:
@@ -74,12 +78,14 @@ def _read(value: object, info: ValidationInfo) -> object:
             raise mistake(f"found a table, expected one of file and unit, the unit one of {units}")
         unit, value = value["unit"], value["file"]
     if not isinstance(value, str) or Path(value).suffix.lower() not in SUFFIXES:
-        raise mistake(f"found {quoted(value)}, {_EXPECTED}")
+        raise mistake(f"found {quoted(value)}, {_DRAWING_EXPECTED}")
     folder = Path((info.context or {}).get("folder") or ".")
     path = folder / value
     # A path knows both kinds of slash and a drive's letter if it is one of Windows.
     if PureWindowsPath(value).name != value or not value.isprintable() or leads_out(path):
-        raise mistake(f"found {quoted(value)}, {_EXPECTED}, no path and no link out of it; move it there")
+        raise mistake(
+            f"found {quoted(value)}, {_DRAWING_EXPECTED}, no path and no link out of it; move it there"
+        )
     try:
         content = read_bytes(path)
         digest = hashlib.sha256(content).hexdigest()
@@ -104,7 +110,7 @@ def _said(file: DrawingFile | None) -> dict[str, str] | None:
 
 DrawingOrName = Annotated[
     DrawingFile | None,
-    PlainValidator(_read, json_schema_input_type=str | dict[str, str]),
+    PlainValidator(_read_drawing, json_schema_input_type=str | dict[str, str]),
     PlainSerializer(_said),
     Field(
         description="An SVG or DXF drawing in the job's own folder. A DXF without units, as of R12, is "
@@ -115,7 +121,9 @@ DrawingOrName = Annotated[
 """A drawing, which a file calls by its name."""
 
 Drawing = Annotated[
-    DrawingFile, PlainValidator(_read, json_schema_input_type=str | dict[str, str]), PlainSerializer(_said)
+    DrawingFile,
+    PlainValidator(_read_drawing, json_schema_input_type=str | dict[str, str]),
+    PlainSerializer(_said),
 ]
 """A drawing that must be named."""
 
@@ -207,3 +215,55 @@ class Ornament(Strict):
         """Yield: a shift across beside a drawing that is scaled to the width."""
         if "margin" in table and table.get("across"):
             yield ("across",), "found with margin, which scales the drawing to the strap's width"
+
+
+SKETCH_LIMIT_MB: Final = 1.0
+"""Largest sketch read, in MB: a drawing in code takes a few kilobytes."""
+
+_SKETCH_EXPECTED: Final = 'expected a Python file in the job\'s own folder such as "my_tip.py"'
+
+_SketchName = Annotated[str, Field(pattern=r"^[^/\\]*\.py$")]
+
+
+@dataclass(frozen=True)
+class SketchFile:
+    """A Python file of the user's, as it was when the job was read.
+
+    Args:
+        name: as the job gives it.
+        source: its text; what is run is what was read. It counts in the job's digest, what it imports does
+            not.
+    """
+
+    name: str
+    source: str
+
+
+def _read_sketch(value: object, info: ValidationInfo) -> object:
+    """Read the file a text names in the job's folder."""
+    if value is None or isinstance(value, SketchFile):
+        return value
+    if not isinstance(value, str) or not value.endswith(".py"):
+        raise mistake(f"found {quoted(value)}, {_SKETCH_EXPECTED}")
+    folder = Path((info.context or {}).get("folder") or ".")
+    # A path knows both kinds of slash and a drive's letter if it is one of Windows.
+    if PureWindowsPath(value).name != value or not value.isprintable() or leads_out(folder / value):
+        raise mistake(
+            f"found {quoted(value)}, {_SKETCH_EXPECTED}, no path and no link out of it; move it there"
+        )
+    try:
+        return SketchFile(value, read_text(folder / value, limit_mb=SKETCH_LIMIT_MB))
+    except FileProblems as error:
+        raise mistake(str(error)) from error
+
+
+SketchOrName = Annotated[
+    SketchFile | None,
+    BeforeValidator(_read_sketch, json_schema_input_type=_SketchName),
+    Field(
+        description="A Python file in the job's own folder, that draws it with CadQuery. It is run "
+        "as your own code, with all that code may do: name none you have not read.",
+        examples=["my_tip.py"],
+    ),
+]
+"""A sketch, which a file calls by its name."""

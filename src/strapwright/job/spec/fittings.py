@@ -10,7 +10,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 from strapwright.core.text import quoted
 from strapwright.files.fields import Count, Measure, NotTrue, Number, mistake
 from strapwright.files.validate import Strict
-from strapwright.geometry.lettering.characters import LEAST_HEIGHT, cannot_be_lettered, unwritable
+from strapwright.geometry.characters import LEAST_HEIGHT, cannot_be_lettered, unwritable
 from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:

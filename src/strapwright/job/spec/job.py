@@ -16,7 +16,6 @@ from pydantic import AfterValidator, ConfigDict, Field, PrivateAttr
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.text import quoted
-from strapwright.core.units import Units  # pydantic reads it
 from strapwright.files.fields import Measure, OneLine, mistake
 from strapwright.files.read import read_text, read_toml
 from strapwright.files.validate import Strict, attempt, validate
@@ -30,29 +29,24 @@ from strapwright.job.catalogue.file import (
 )
 from strapwright.job.catalogue.leather import Leather
 from strapwright.job.spec.csv_table import NEEDED, Batch, columns_of, read_batch
-from strapwright.job.spec.price import PriceTable  # pydantic reads it
-from strapwright.job.spec.run_sizes import ids_of
-from strapwright.job.spec.strap import (
-    Belt,
-    StrapTable,  # pydantic reads it
-    drawings_of,
-    expanded,
-)
+from strapwright.job.spec.house import House, HouseFile, PriceTable
+from strapwright.job.spec.size import ids_of
+from strapwright.job.spec.strap import Belt, StrapTable, drawings_of, expanded
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence
     from pathlib import Path
 
+    from pydantic import BaseModel
+
+    from strapwright.core.units import Units
     from strapwright.files.messages import Loc
     from strapwright.files.validate import Faults, Mistake
+    from strapwright.rules.punches import Punch
+
 
 CSV_LIMIT_MB = 4.0
 """Largest CSV file read, in MB: ten thousand belts of four hundred letters a line."""
-
-
-LARGEST_ALLOWANCE: Final = 50.0
-"""Largest girth allowance, mm either way: two hole spacings; beyond it the girth itself is wrong."""
-
 
 _PRICES: Final[dict[str, Any]] = {
     "price": True,
@@ -73,7 +67,6 @@ _PRICES: Final[dict[str, Any]] = {
 }
 """What a job says that moves no cut: a layout stays true when prices and promises change."""
 
-
 _UNDRAWN: Final[dict[str, Any]] = {
     **_PRICES,
     "belts": {"__all__": {**_PRICES["belts"]["__all__"], "drawn_holes": True, "ornaments": True,
@@ -89,45 +82,6 @@ class About(Strict):
 
     name: Annotated[str, Field(max_length=200), OneLine] = ""
     """The job's name; default the file's name without suffix."""
-
-
-class House(Strict):
-    """Settings of the workshop that hold for every belt of the job."""
-
-    strap_clearance: Annotated[float, Measure(least=0.0, most=8.0)] = 2.0
-    """How much narrower the strap is made than a measured opening, 0 to 8 mm, default 2 mm: edges swell with
-    finish and the strap must run freely."""
-    neutral_axis: Annotated[float, Field(strict=True, ge=0.3, le=0.6)] = 0.5
-    """K, where the unstretched layer lies at the fold, as a share of the thickness from the inside, 0.3 to
-    0.6, default 0.5."""
-    fold_play: Annotated[float, Measure(least=0.0, most=3.0)] = 0.25
-    """Air between bar and fold, 0 to 3 mm, default 0.25 mm; the fold is never wrapped dead tight."""
-    keeper_ease_width: Annotated[float, Measure(least=0.0, most=10.0)] = 1.0
-    """How much wider a keeper is inside than the strap, 0 to 10 mm, default 1 mm."""
-    keeper_ease_height: Annotated[float, Measure(least=0.0, most=10.0)] = 1.5
-    """How much higher a keeper is inside than the layers it holds, 0 to 10 mm, default 1.5 mm."""
-    girth_allowance: Annotated[float, Measure(least=-LARGEST_ALLOWANCE, most=LARGEST_ALLOWANCE)] = 0.0
-    """How much longer a belt is made than its girth asks, -50 to 50 mm, default 0 mm: what finished belts are
-    found short by, whatever their buckle. The girths a belt is said to fit are less by as much."""
-
-    strain_caution: Annotated[float, Field(strict=True, ge=0.1, le=0.7)] = 0.4
-    """Stretch of the grain in the fold, as a share, above which the draft warns, 0.1 to 0.7, default 0.4; a
-    published requirement for vegetable leather allows 0.5."""
-    longest_tail: Annotated[float, Measure(least=60.0, most=600.0)] = 280.0
-    """Free end past the bar at the tightest hole above which the draft warns, 60 to 600 mm, default 280 mm: a
-    longer end runs into the next trouser loop."""
-
-
-class HouseFile(Strict):
-    """What holds for every job of a shop: ``house.toml``, in the folder that is the shop."""
-
-    units: Units = "mm"
-    """Units that figures are shown in, mm (default) or in; a length without a unit typed into the page is of
-    this one."""
-    house: House = House()
-    """The workshop's settings."""
-    price: PriceTable = PriceTable()
-    """What the shop calculates with, for the bill."""
 
 
 class LayoutSettings(Strict):
@@ -528,3 +482,60 @@ def _leather_missing(given: Sequence[tuple[Loc, Any]]) -> Faults:
 def _given(table: Any, key: str) -> Any:
     """Return what a table or an already validated model has under a key; none where there is neither."""
     return table.get(key) if isinstance(table, Mapping) else getattr(table, key, None)
+
+
+def catalogue_text(job: Job) -> str:
+    """Return, as a catalogue file, all that bears on a job: read beside it, the same draft comes of it.
+
+    It holds the buckles and the leather the job names, every fastener there was to choose from, and the
+    punches that are owned. Lengths are bare numbers, mm.
+
+    Args:
+        job: as it was read.
+    """
+    import tomlkit
+
+    known = job.catalogue
+    buckles = {belt.buckle.name for belt in job.belts} & set(known.buckles)
+    leathers = {job.leather.of} & set(known.leathers) if job.leather is not None else set()
+    entries: dict[str, Mapping[str, BaseModel]] = {
+        "buckle": {name: known.buckles[name] for name in sorted(buckles)},
+        "screw_post": known.screw_posts,
+        "rivet": known.rivets,
+        "snap": known.snaps,
+        "leather": {name: known.leathers[name] for name in sorted(leathers)},
+    }
+    tables = {kind: {name: _as_table(one, name) for name, one in of.items()} for kind, of in entries.items()}
+    tables["punch"] = {name: _punch(punch) for name, punch in known.owned_punches.items()}
+    head = "# All of the catalogue that this job was drafted with; lengths in mm.\n\n"
+    return head + tomlkit.dumps({kind: table for kind, table in tables.items() if table})
+
+
+def house_text(job: Job) -> str:
+    """Return, as a house file, every setting and price a job was drafted with; lengths are bare numbers, mm.
+
+    Args:
+        job: as it was read.
+    """
+    import tomlkit
+
+    tables = {
+        "house": job.house.model_dump(mode="json"),
+        "price": job.price.model_dump(mode="json", exclude_none=True),
+    }
+    return "# The settings and prices that this job was drafted with; lengths in mm.\n\n" + tomlkit.dumps(
+        tables
+    )
+
+
+def _as_table(entry: BaseModel, name: str) -> dict[str, Any]:
+    values = entry.model_dump(mode="json", exclude_none=True, exclude_unset=True)
+    if values.get("name") == name:
+        del values["name"]
+    return values
+
+
+def _punch(punch: Punch) -> dict[str, Any]:
+    if punch.kind == "round":
+        return {"diameter": punch.length}
+    return {"kind": punch.kind, "length": punch.length, "width": punch.width}

@@ -13,10 +13,10 @@ from pydantic import AfterValidator, BeforeValidator, Field
 from strapwright.core.text import quoted
 from strapwright.files.fields import Count, Measure, NotNumber, NotTrue, Number, mistake
 from strapwright.files.validate import Strict
-from strapwright.geometry.lettering.characters import cannot_be_lettered, unwritable
+from strapwright.geometry.characters import cannot_be_lettered, unwritable
 from strapwright.job.catalogue.file import BuckleOrName
 from strapwright.job.catalogue.leather import LeatherOverride
-from strapwright.job.spec.drawing import DrawingOrName, DrawnHole, Ornament
+from strapwright.job.spec.drawing import DrawingOrName, DrawnHole, Ornament, SketchOrName
 from strapwright.job.spec.fittings import (
     Crease,
     Dee,
@@ -29,11 +29,9 @@ from strapwright.job.spec.fittings import (
     TurnStep,
     keeper_or_none,
 )
-from strapwright.job.spec.run_sizes import RunSize, ids_of, read_sizes
-from strapwright.job.spec.size import Size
-from strapwright.job.spec.strap_end import StrapEnd
-from strapwright.job.spec.tip import SketchOrName, Tip, TipShape, tip_by_name
-from strapwright.rules.choice import Use
+from strapwright.job.spec.size import RunSize, Size, ids_of, read_sizes
+from strapwright.job.spec.strap_end import StrapEnd, Tip, TipShape, tip_by_name
+from strapwright.rules.leather import Use
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

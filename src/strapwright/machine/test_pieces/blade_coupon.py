@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from strapwright.geometry.contour import Contour
-from strapwright.geometry.lettering.engraving import lettering
+from strapwright.geometry.lettering import lettering
 from strapwright.geometry.shapes import rectangle
 from strapwright.machine.cut_plan import CutPlan
 from strapwright.machine.toolpath.runs import is_compensated

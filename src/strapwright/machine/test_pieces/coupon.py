@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PlanError
 from strapwright.core.findings import Finding, Severity
+from strapwright.geometry.characters import unwritable
 from strapwright.geometry.contour import Contour
-from strapwright.geometry.lettering.characters import unwritable
-from strapwright.geometry.lettering.engraving import lettering, lettering_width
+from strapwright.geometry.lettering import lettering, lettering_width
 from strapwright.geometry.shapes import line, rectangle
 from strapwright.machine.cut_plan import CutPlan
 from strapwright.machine.planning import fume_findings, too_thick

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PlanError
-from strapwright.geometry.lettering.characters import unwritable
-from strapwright.geometry.lettering.engraving import lettering, lettering_width
+from strapwright.geometry.characters import unwritable
+from strapwright.geometry.lettering import lettering, lettering_width
 from strapwright.geometry.shapes import rectangle
 from strapwright.machine.cut_plan import CutPlan
 from strapwright.machine.planning import fume_findings, too_thick

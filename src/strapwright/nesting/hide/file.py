@@ -18,7 +18,7 @@ from strapwright.files.fields import Length, Measure, OneLine, PositiveLength, T
 from strapwright.files.messages import nearest
 from strapwright.files.read import digest_of, read_toml, refused, toml_tables
 from strapwright.files.validate import Strict, one_of, validate
-from strapwright.geometry.drawings.kinds import SUFFIXES
+from strapwright.geometry.drawings.gathered import SUFFIXES
 from strapwright.nesting.hide.backbone import (
     EDGES,
     back_at,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from strapwright.core.errors import NestError
 from strapwright.core.notebook import svg_of
 from strapwright.core.units import beyond
-from strapwright.geometry.lazy import lazy
+from strapwright.geometry.contour import lazy
 from strapwright.geometry.transform import turned
 from strapwright.nesting.hide.types import Flaw, FlawKind
 

@@ -9,7 +9,7 @@ from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.files.atomic_write import is_ours
 from strapwright.files.journal import settle
 from strapwright.files.read import read_toml, refused
-from strapwright.geometry.drawings.kinds import SUFFIXES
+from strapwright.geometry.drawings.gathered import SUFFIXES
 from strapwright.nesting.hide.file import read_hide
 from strapwright.nesting.hide.sound_leather import LongestStrap, free_leather, longest_strap
 

@@ -19,7 +19,7 @@ from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.drawings.gathered import without_repeats
 from strapwright.geometry.polygon import to_polygon, turned as turned_points
 from strapwright.geometry.transform import turned
-from strapwright.job.bill.price import Waste
+from strapwright.job.bill import Waste
 from strapwright.nesting.hide.backbone import back_on_piece, starts_both_ways
 from strapwright.nesting.hide.sound_leather import ClearRectangle, clear_rectangle
 from strapwright.nesting.hide.types import Flaw, Hide, ThicknessZone, round_flaw

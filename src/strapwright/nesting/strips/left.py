@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.text import numbered
 from strapwright.files.atomic_write import file_safe
-from strapwright.job.bill.price import Waste
+from strapwright.job.bill import Waste
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.nesting.strips.file import strips_to_toml
 from strapwright.nesting.strips.types import Strip, StripFlaw

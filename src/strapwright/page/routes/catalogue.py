@@ -14,8 +14,13 @@ from starlette.routing import Route
 from strapwright.core.errors import FileProblems
 from strapwright.files.read import toml_tables
 from strapwright.job.catalogue.file import CATALOGUE_NAME, shipped, with_entry
-from strapwright.job.measuring.entry import entry_of as measured_entry, entry_text, takes
-from strapwright.job.measuring.questions import BUCKLE_QUESTIONS, check_name
+from strapwright.job.measuring import (
+    BUCKLE_QUESTIONS,
+    check_name,
+    entry_of as measured_entry,
+    entry_text,
+    takes,
+)
 from strapwright.page.forms import form as forms
 from strapwright.page.forms.field import Group
 from strapwright.page.forms.form import Form

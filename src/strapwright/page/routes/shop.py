@@ -14,8 +14,7 @@ from strapwright.core.units import format_length
 from strapwright.files.read import read_toml, toml_tables
 from strapwright.files.validate import attempt, validate
 from strapwright.job.catalogue.file import CATALOGUE_NAME, HOUSE_NAME, read_catalogue
-from strapwright.job.spec.job import HouseFile
-from strapwright.job.spec.price import USUAL_MINUTES
+from strapwright.job.spec.house import USUAL_MINUTES, HouseFile
 from strapwright.machine.profile.machine import read_machine
 from strapwright.page.forms.field import parsed_number
 from strapwright.page.forms.toml_text import text_with_edits, value_at, with_edits, with_lines

@@ -10,10 +10,9 @@ from strapwright.core.errors import FileProblems
 from strapwright.core.units import format_length
 from strapwright.files.read import toml_tables
 from strapwright.job.draft import draft_sound
-from strapwright.job.figures import working_of
 from strapwright.job.grading import findings_of
 from strapwright.job.spec.job import check_job, repeated_id, surroundings_of
-from strapwright.job.strap_draft import BeltDraft
+from strapwright.job.strap_draft import BeltDraft, working_of
 from strapwright.page.forms.field import also_in
 from strapwright.page.forms.form import (
     about_form,

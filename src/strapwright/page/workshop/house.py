@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.text import quoted
 from strapwright.files.validate import attempt
-from strapwright.job.spec.job import HouseFile
-from strapwright.job.spec.price import USUAL_MINUTES
+from strapwright.job.spec.house import USUAL_MINUTES, HouseFile
 from strapwright.page.forms.field import Field
 from strapwright.page.forms.form import Form, Wording, mistakes_by_field, model_form
 from strapwright.page.forms.toml_text import value_at

@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING, Any, Final
 from strapwright.core.errors import UnitError
 from strapwright.core.units import parse_length
 from strapwright.job.catalogue.buckle import Buckle
-from strapwright.job.measuring.entry import answered, buckle_of, entry_of
-from strapwright.job.measuring.questions import BUCKLE_QUESTIONS, name_question
+from strapwright.job.measuring import BUCKLE_QUESTIONS, answered, buckle_of, entry_of, name_question
 from strapwright.page.forms.field import with_unit
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
-    from strapwright.job.measuring.questions import Question
+    from strapwright.job.measuring import Question
     from strapwright.page.forms.toml_text import Edits
 
 _OWN_KEYS = frozenset(

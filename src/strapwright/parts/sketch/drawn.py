@@ -15,7 +15,7 @@ from strapwright.core.errors import PartError
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.intersect import self_crossing
 from strapwright.parts.own_shape import LEAST_WEB, OwnPart, OwnTip, check_holes, check_size
-from strapwright.parts.sketch.edges import CLOSE
+from strapwright.parts.sketch.modeller import CLOSE
 from strapwright.parts.sketch.process import draw
 
 

@@ -30,8 +30,7 @@ from strapwright.core.errors import GeometryError, PartError, os_reason
 from strapwright.core.text import printable
 from strapwright.files.user_folders import cache_folder
 from strapwright.geometry.contour import Contour
-from strapwright.parts.sketch.edges import contours_of
-from strapwright.parts.sketch.modeller import load_modeller
+from strapwright.parts.sketch.modeller import contours_of, load_modeller
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

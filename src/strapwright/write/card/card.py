@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from strapwright.core.findings import Finding
     from strapwright.drawing.pattern_pieces import Order, PatternPiece
-    from strapwright.job.bill.lines import Bill
+    from strapwright.job.bill import Bill
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.draft import Draft
     from strapwright.machine.profile.machine import Machine

@@ -9,8 +9,7 @@ from strapwright.core.units import Units, format_length
 from strapwright.drawing.pattern_pieces import hole_places
 from strapwright.parts.own_shape import CUT_OUT
 from strapwright.parts.part import Operation
-from strapwright.rules.choice import edge_beveler
-from strapwright.rules.leather import Tannage
+from strapwright.rules.leather import Tannage, edge_beveler
 from strapwright.rules.punches import snap_to_punch, snap_to_slot_punch, usual_punch
 from strapwright.rules.safety import cautions
 

@@ -16,8 +16,7 @@ from strapwright.drawing.pattern_pieces import hole_places, orders_of
 from strapwright.drawing.text import figure
 from strapwright.job.grading import findings_of
 from strapwright.parts.own_shape import CUT_OUT
-from strapwright.rules.choice import edge_beveler
-from strapwright.rules.leather import Tannage
+from strapwright.rules.leather import Tannage, edge_beveler
 from strapwright.rules.punches import usual_punch
 from strapwright.write.card.blocks import Facts, Table, Words as Paragraphs
 

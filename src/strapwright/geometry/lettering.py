@@ -10,15 +10,20 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.core.errors import PartError
-from strapwright.geometry.contour import Contour
-from strapwright.geometry.lettering.characters import (
+from strapwright.geometry.characters import (
+    ACCENTS,
+    BEARING,
+    CAP,
+    GLYPHS,
+    KERNS,
     LEAST_HEIGHT,
+    SPACE,
     cannot_be_lettered,
     letters_of,
     spelled,
     unwritable,
 )
-from strapwright.geometry.lettering.strokes import ACCENTS, BEARING, CAP, GLYPHS, KERNS, SPACE
+from strapwright.geometry.contour import Contour
 from strapwright.geometry.transform import Placement
 
 if TYPE_CHECKING:
@@ -53,7 +58,7 @@ def lettering(
     Lower case is set as capitals, so that every letter has the full height; ß is set as SS.
 
     Args:
-        text: one line; see ``letters.WRITABLE`` for what can be written.
+        text: one line; see `characters.WRITABLE` for what can be written.
         height: of the capitals, mm; 3 or more. Accents stand up to 0.4 of it higher, commas and
             cedillas up to 0.3 of it lower.
         x: where the first letter's left side stands, mm.

@@ -9,8 +9,7 @@ import pytest
 
 from strapwright.core.errors import FileProblems
 from strapwright.files.validate import validate
-from strapwright.job.bill.lines import COLUMNS, total_of
-from strapwright.job.bill.price import Waste, price
+from strapwright.job.bill import COLUMNS, Waste, price, total_of
 from strapwright.job.draft import draft
 from strapwright.job.spec.job import Job
 

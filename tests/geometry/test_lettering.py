@@ -9,10 +9,17 @@ import pytest
 from hypothesis import given, strategies as st
 
 from strapwright.core.errors import PartError
+from strapwright.geometry.characters import (
+    ACCENTS,
+    CAP,
+    GLYPHS,
+    KERNS,
+    LEAST_HEIGHT,
+    cannot_be_lettered,
+    unwritable,
+)
 from strapwright.geometry.intersect import self_crossing
-from strapwright.geometry.lettering.characters import LEAST_HEIGHT, cannot_be_lettered, unwritable
-from strapwright.geometry.lettering.engraving import lettering, lettering_box, lettering_width
-from strapwright.geometry.lettering.strokes import ACCENTS, CAP, GLYPHS, KERNS
+from strapwright.geometry.lettering import lettering, lettering_box, lettering_width
 
 EUROPEAN = (
     "ÀÁÂÃÄÅĀĂĄÇĆČĎÈÉÊËĒĖĘĚĞÌÍÎÏĪİĮĶĻĽŁÑŃŇŅÒÓÔÕÖŐØŔŘŚŠŞȘŤȚÙÚÛÜŮŰŪÝŸŽŹŻÆŒÐÞĐĦ"

@@ -6,7 +6,7 @@ import pytest
 
 from strapwright.core.errors import FileProblems, NestError
 from strapwright.files.validate import validate
-from strapwright.job.bill.worth import MOST_DAYS, worths
+from strapwright.job.bill import MOST_DAYS, worths
 from strapwright.job.draft import draft
 from strapwright.job.spec.job import Job, read_job
 

@@ -6,13 +6,7 @@ import pytest
 from hypothesis import given, strategies as st
 
 from strapwright.core.units import parse_length
-from strapwright.rules.choice import (
-    USUAL_THICKNESS,
-    edge_beveler,
-    ounces,
-    side_by_side,
-    strap_for_prong,
-)
+from strapwright.rules.leather import USUAL_THICKNESS, edge_beveler, ounces, side_by_side, strap_for_prong
 
 THICKNESSES = st.floats(0.8, 12)
 

@@ -9,15 +9,16 @@ from hypothesis import given, strategies as st
 from strapwright.core.errors import FileProblems
 from strapwright.job.catalogue.buckle import Buckle
 from strapwright.job.catalogue.file import append_buckle, buckle_names, read_catalogue
-from strapwright.job.measuring.entry import (
+from strapwright.job.measuring import (
+    BUCKLE_QUESTIONS,
     answered,
     buckle_of,
+    check_name,
     entry_of,
     entry_text,
     next_question,
     summary,
 )
-from strapwright.job.measuring.questions import BUCKLE_QUESTIONS, check_name
 
 if TYPE_CHECKING:
     from pathlib import Path
