@@ -22,10 +22,12 @@ if TYPE_CHECKING:
     from strapwright.api.handouts import Handout as Handout, handout as handout
     from strapwright.api.layouts import (
         LAYOUT_FILES as LAYOUT_FILES,
+        STRIP_FILES as STRIP_FILES,
         clearance_for as clearance_for,
         layout_files as layout_files,
         layout_text as layout_text,
         nest as nest,
+        strip_files as strip_files,
     )
     from strapwright.api.photos import (
         FlatPhoto as FlatPhoto,
@@ -35,17 +37,13 @@ if TYPE_CHECKING:
         measure_photos as measure_photos,
     )
     from strapwright.api.schemas import schema as schema
-    from strapwright.api.strips import (
-        STRIP_FILES as STRIP_FILES,
-        strip_files as strip_files,
-        strip_picture as strip_picture,
-    )
     from strapwright.api.views import (
         cut_picture as cut_picture,
         drawing as drawing,
         fit_picture as fit_picture,
         picture as picture,
         picture_kind as picture_kind,
+        strip_picture as strip_picture,
     )
     from strapwright.core.errors import SendError as SendError, StrapwrightError as StrapwrightError
     from strapwright.core.findings import Finding as Finding, Severity as Severity
@@ -96,11 +94,11 @@ _HOMES: Final = {
     "strapwright.api.cards": "BenchCard card keep_record",
     "strapwright.api.cut_files": "Cut check_windows_kept cut left_from_earlier plan",
     "strapwright.api.handouts": "Handout handout",
-    "strapwright.api.layouts": "LAYOUT_FILES clearance_for layout_files layout_text nest",
+    "strapwright.api.layouts": "LAYOUT_FILES STRIP_FILES clearance_for layout_files layout_text nest "
+    "strip_files",
     "strapwright.api.photos": "FlatPhoto PhotoAsked PhotoHide mark_sheets measure_photos",
     "strapwright.api.schemas": "schema",
-    "strapwright.api.strips": "STRIP_FILES strip_files strip_picture",
-    "strapwright.api.views": "cut_picture drawing fit_picture picture picture_kind",
+    "strapwright.api.views": "cut_picture drawing fit_picture picture picture_kind strip_picture",
     "strapwright.core.errors": "SendError StrapwrightError",
     "strapwright.core.findings": "Finding Severity",
     "strapwright.drawing.plan.kerf_plot": "kerf_plot",

@@ -1,4 +1,4 @@
-"""Lay a draft on hides, and turn the layout into its files."""
+"""Lay a draft on hides, and turn the layout, or a plan of strips, into its files."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from concurrent.futures import Executor
 
+    from strapwright.core.units import Units
     from strapwright.drawing.canvas import Canvas
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
@@ -16,15 +17,16 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout.file import ResumePoint
     from strapwright.nesting.layout.types import Clearance, Layout
     from strapwright.nesting.solver.nest import NestProgress
+    from strapwright.nesting.strips.types import StripPlan
 
+STRIP_FILES: Final = ("strips.json", "strips.png", "strips.txt")
+"""What a strip plan is written to."""
 
 LAYOUT_FILES: Final = ("layout.json", "layout.png")
 """What a layout is written to."""
 
-
 Aim = Literal["fewest", "least", "area", "price", "due"]
 """What a nest is after: see :func:`nest`."""
-
 
 AIMS: Final[tuple[Aim, ...]] = ("fewest", "least", "area", "price", "due")
 
@@ -152,3 +154,28 @@ def layout_picture(drafted: Draft, layout: Layout) -> Canvas:
     from strapwright.job.grading import findings_as_read
 
     return picture(layout, title=drafted.name, findings=(*findings_as_read(drafted), *layout.findings))
+
+
+def strip_files(drafted: Draft, plan: StripPlan, units: Units = "mm") -> dict[str, str | bytes]:
+    """Return a plan as ``strips.json``, ``strips.png`` and ``strips.txt``, the marks to pull, by file name.
+
+    Args:
+        drafted: the draft.
+        plan: of its parts.
+        units: of picture and list; ``strips.json`` is in mm.
+    """
+    import json
+
+    from strapwright.drawing.layout.strips import strip_picture as draw
+    from strapwright.drawing.png import png_of_any
+    from strapwright.files.atomic_write import MARK
+    from strapwright.nesting.strips.plan_file import plan_to_json
+    from strapwright.nesting.strips.pull_list import list_text
+
+    data = {"mark": MARK, **plan_to_json(plan, drafted.digest)}
+    texts = (
+        json.dumps(data, indent=1, ensure_ascii=False) + "\n",
+        png_of_any(draw(plan, title=drafted.name, units=units)),
+        f"# {MARK}\n{list_text(plan, units)}",
+    )
+    return dict(zip(STRIP_FILES, texts, strict=True))

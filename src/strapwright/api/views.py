@@ -1,4 +1,4 @@
-"""Pictures of a draft, a layout and a plan, as SVG, PNG or PDF."""
+"""Pictures of a draft, a layout, a strip plan and a cut plan, as SVG, PNG or PDF."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from strapwright.job.fit_record import BuckleFit
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.nesting.layout.types import Layout
+    from strapwright.nesting.strips.types import StripPlan
 
 
 PICTURES: Final = (".svg", ".png", ".pdf")
@@ -100,6 +101,20 @@ def fit_picture(fits: Sequence[BuckleFit], kind: str = ".svg") -> str | bytes:
     if not fits:
         raise OutputError("no girth of a finished belt has been written down, so there is nothing to draw")
     return shown(fit_plot(fits), kind, "Finished belts: misses of their girths")
+
+
+def strip_picture(drafted: Draft, plan: StripPlan, kind: str = ".svg", units: Units = "mm") -> str | bytes:
+    """Return the picture of a plan.
+
+    Args:
+        drafted: the draft.
+        plan: of its parts.
+        kind: ``".svg"``, ``".png"`` or ``".pdf"``.
+        units: of its figures.
+    """
+    from strapwright.drawing.layout.strips import strip_picture as draw
+
+    return shown(draw(plan, title=drafted.name, units=units), kind, f"{drafted.name or 'belts'}: strips")
 
 
 def shown(drawn: Canvas | Sequence[Canvas], kind: str, title: str) -> str | bytes:
