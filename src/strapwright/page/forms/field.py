@@ -14,6 +14,8 @@ from strapwright.page.forms.toml_text import value_at
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from strapwright.page.forms.toml_text import Key
+
 Kind = Literal[
     "text",
     "length",
@@ -59,9 +61,9 @@ class Field:
     also: str = ""
 
     @property
-    def place(self) -> tuple[str, ...]:
+    def place(self) -> Key:
         """Where it stands below its table."""
-        return self.path or tuple(self.key.split("."))
+        return self.path or tuple(int(part) if part.isdigit() else part for part in self.key.split("."))
 
     @property
     def said(self) -> str:

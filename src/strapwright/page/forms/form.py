@@ -401,7 +401,7 @@ def mistakes_by_field(
 
 def names_of(form: Form) -> tuple[dict[str, str], dict[str, str]]:
     """Return what a form calls a file's keys, by the last part of each, and its tables."""
-    labels = {one.place[-1]: one.label for one in form.fields}
+    labels = {str(one.place[-1]): one.label for one in form.fields}
     return labels, {keys[0].rpartition(".")[2]: title for title, keys in form.groups if len(keys) == 1}
 
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
 from markupsafe import Markup, escape
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
@@ -15,7 +14,7 @@ from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.files.atomic_write import sealed
 from strapwright.machine.profile.machine import read_machine
 from strapwright.page.server import respond
-from strapwright.page.server.bench import Routes
+from strapwright.page.server.bench import Routes, json_route
 from strapwright.page.sheet.card_ticks import CardTicks, digests_of, read_ticks, steps_of, tick
 from strapwright.page.sheet.cut_form import fume_view
 from strapwright.page.sheet.papers import (
@@ -68,134 +67,112 @@ class ByHandRoutes(Routes):
             Route("/job/{name}/card", self.card),
             Route("/job/{name}/card.css", self.card_css),
             Route("/job/{name}/card/fumes", self.fumes),
-            Route("/job/{name}/card/ticks", self.tick, methods=["POST"]),
+            json_route("/job/{name}/card/ticks", self.tick),
         ]
 
-    async def paper(self, request: Request) -> Response:
+    def paper(self, request: Request) -> Response:
         """Return a pattern, drawing, card or bill of a job, to be seen, printed or saved."""
         name, file = request.path_params["name"], request.path_params["file"]
         asked = request.query_params
-
-        def made() -> bytes:
-            return sealed(paper_of(self._open(name), file, asked, self._machine(asked), self._font(asked)))
-
-        content = await run_in_threadpool(made)
+        made = paper_of(self._open(name), file, asked, self._machine(asked), self._font(asked))
         headers = {}
         if asked.get("save") == "yes" or file.endswith((".html", ".csv")):
             headers["content-disposition"] = f'attachment; filename="{name}-{file}"'
         kind = KINDS[f".{file.rpartition('.')[2]}"]
-        return Response(content, media_type=kind, headers=headers)
+        return Response(sealed(made), media_type=kind, headers=headers)
 
-    async def pattern(self, request: Request) -> Response:
+    def pattern(self, request: Request) -> Response:
         """Show a pattern's sheets as they will be printed; or what is wrong, field by field."""
-        name, asked = request.path_params["name"], request.query_params
+        asked = request.query_params
         try:
-            seen = await run_in_threadpool(lambda: pattern_seen(self._open(name), asked, self._font(asked)))
+            seen = pattern_seen(self._open(request.path_params["name"]), asked, self._font(asked))
         except StrapwrightError as error:
             return JSONResponse({"mistakes": pattern_mistake(error, asked), "html": ""})
         return JSONResponse({"mistakes": {}, "html": respond.fragment("job/pattern.html", **seen)})
 
-    async def straps(self, request: Request) -> Response:
+    def straps(self, request: Request) -> Response:
         """Show what a strap cutter is set to, to be printed."""
         name = request.path_params["name"]
-        opened = await run_in_threadpool(self._open, name)
-        lists = await run_in_threadpool(straps_seen, opened, self._shop.units)
-        title = opened.draft.name or name
-        return respond.page(request, "straps.html", name=name, title=title, lists=lists)
+        opened = self._open(name)
+        lists = straps_seen(opened, self._shop.units)
+        return respond.page(request, "straps.html", name=name, title=opened.draft.name or name, lists=lists)
 
-    async def card(self, request: Request) -> Response:
+    def card(self, request: Request) -> Response:
         """Show a job's bench card, to be ticked."""
         name, asked = request.path_params["name"], request.query_params
-
-        def shown() -> dict[str, Any]:
-            opened = self._open(name)
-            made = card_of(opened, asked, self._machine(asked))
-            card = made.card
-            kept, wrong = CardTicks(), ""
-            try:
-                kept = read_ticks(self._shop.job(name).parent)
-            except FileProblems as error:
-                wrong = str(error)
-            digests = digests_of(opened.draft)
-            steps = steps_of(card)
-            sheets = card_sheets(card, lambda *place: _boxes(place, steps, kept, digests))
-            return {
-                "title": card.title,
-                "sheets": Markup(sheets),  # noqa: S704 - made by a template that escapes
-                "fallen": kept.fallen(digests),
-                "wrong": wrong,
-                "lacking": made.lacking_where,
-            }
-
-        query = urlencode(asked.multi_items())
-        return respond.page(request, "card.html", name=name, query=query, **await run_in_threadpool(shown))
-
-    async def card_css(self, request: Request) -> Response:
-        """Return the style of a job's bench card."""
-        name, asked = request.path_params["name"], request.query_params
-
-        def made() -> str:
-            card = card_of(self._open(name), asked, self._machine(asked))
-            return card_style(card.card, card.paper)
-
-        return Response(await run_in_threadpool(made), media_type="text/css")
-
-    async def fumes(self, request: Request) -> Response:
-        """Show the risk of burning a job's leather where its card names a machine, and what takes it."""
-        name, machine = request.path_params["name"], self._machine(request.query_params)
-
-        def shown() -> dict[str, Any]:
-            if machine is None:
-                return {"doubtful": "", "risk": ""}
-            return fume_view(self._open(name).draft.parts, read_machine(str(machine)))
-
+        opened = self._open(name)
+        made = card_of(opened, asked, self._machine(asked))
+        kept, wrong = CardTicks(), ""
         try:
-            view = await run_in_threadpool(shown)
+            kept = read_ticks(self._shop.job(name).parent)
+        except FileProblems as error:
+            wrong = str(error)
+        digests, steps = digests_of(opened.draft), steps_of(made.card)
+        sheets = card_sheets(made.card, lambda *place: _boxes(place, steps, kept, digests))
+        return respond.page(
+            request,
+            "card.html",
+            name=name,
+            query=urlencode(asked.multi_items()),
+            title=made.card.title,
+            sheets=Markup(sheets),  # noqa: S704 - made by a template that escapes
+            fallen=kept.fallen(digests),
+            wrong=wrong,
+            lacking=made.lacking_where,
+        )
+
+    def card_css(self, request: Request) -> Response:
+        """Return the style of a job's bench card."""
+        asked = request.query_params
+        made = card_of(self._open(request.path_params["name"]), asked, self._machine(asked))
+        return Response(card_style(made.card, made.paper), media_type="text/css")
+
+    def fumes(self, request: Request) -> Response:
+        """Show the risk of burning a job's leather where its card names a machine, and what takes it."""
+        machine = self._machine(request.query_params)
+        view: dict[str, Any] = {"doubtful": "", "risk": ""}
+        try:
+            if machine is not None:
+                parts = self._open(request.path_params["name"]).draft.parts
+                view = fume_view(parts, read_machine(str(machine)))
         except StrapwrightError as error:
             return respond.page(request, "job/card_fumes.html", wrong=str(error).splitlines())
         return respond.page(request, "job/card_fumes.html", wrong=(), **view)
 
-    async def tick(self, request: Request) -> Response:
+    def tick(self, request: Request, data: Any) -> Response:
         """Tick a step of a job's card, or take its tick away, and tell every tab."""
-        name = request.path_params["name"]
-        data = await respond.sent_json(request)
-        found = data if isinstance(data, dict) else {}
+        name, found = request.path_params["name"], data if isinstance(data, dict) else {}
         sheet, step, done = (found.get(key) for key in ("sheet", "step", "done"))
         if not (isinstance(sheet, str) and isinstance(step, str) and isinstance(done, bool)):
             return respond.words("Found no step in what was sent.")
-
-        def made() -> None:
-            opened = self._open(name)
-            with self._ticking:  # two devices may tick at once
-                tick(self._shop.job(name).parent, (sheet, step), done=done, drafted=opened.draft)
-
-        await run_in_threadpool(made)
+        opened = self._open(name)
+        with self._ticking:  # two devices may tick at once
+            tick(self._shop.job(name).parent, (sheet, step), done=done, drafted=opened.draft)
         self._bench.tell("card", job=name, sheet=sheet, step=step, done=done)
         return JSONResponse({"done": done})
 
-    async def handout(self, request: Request) -> Response:
+    def handout(self, request: Request) -> Response:
         """Say what a handout will hold, and offer it; or what is wrong, field by field."""
         name, query = request.path_params["name"], request.query_params
         try:
             asked = self._handout(request)
         except FileProblems as error:
             return JSONResponse({"mistakes": {"font": str(error)}, "html": ""})
-        found, mistakes = await run_in_threadpool(handout_seen, asked)
+        found, mistakes = handout_seen(asked)
         html = ""
         if not mistakes:
             own = urlencode(query.multi_items())
             html = respond.fragment("job/handout.html", name=name, query=own, **found)
         return JSONResponse({"mistakes": mistakes, "html": html})
 
-    async def handout_file(self, request: Request) -> Response:
+    def handout_file(self, request: Request) -> Response:
         """Return a handout, to be looked at or saved."""
         asked = self._handout(request)
         headers = {}
         if request.query_params.get("save") == "yes":
             called = asked.belt or request.path_params["name"]
             headers["content-disposition"] = f'attachment; filename="{called}-handout.pdf"'
-        content = sealed(await run_in_threadpool(handout_pdf, asked))
-        return Response(content, media_type="application/pdf", headers=headers)
+        return Response(sealed(handout_pdf(asked)), media_type="application/pdf", headers=headers)
 
     def _open(self, name: str) -> OpenJob:
         path = self._shop.job(name)

@@ -6,7 +6,6 @@ import re
 from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import urlencode
 
-from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse
 from starlette.routing import Route
@@ -26,7 +25,7 @@ from strapwright.page.forms.field import Group
 from strapwright.page.forms.form import Form
 from strapwright.page.forms.toml_text import text_with_edits, with_edits
 from strapwright.page.server import respond
-from strapwright.page.server.bench import SHOP, Routes, posted_form
+from strapwright.page.server.bench import SHOP, Routes, form_route, values_of
 from strapwright.page.sheet.shop import written_or_new
 from strapwright.page.workshop import measuring
 from strapwright.page.workshop.entries import (
@@ -46,6 +45,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
+    from starlette.datastructures import FormData
     from starlette.requests import Request
     from starlette.responses import Response
 
@@ -74,17 +74,12 @@ class CatalogueRoutes(Routes):
         """Return its routes."""
         return [
             Route("/shop/{kind}/{name:path}", self.entry),
-            Route("/shop/{kind}/{name:path}", self.change, methods=["POST"]),
+            form_route("/shop/{kind}/{name:path}", self.change),
         ]
 
-    async def entry(self, request: Request) -> Response:
+    def entry(self, request: Request) -> Response:
         """Show an entry's form, or that of a new one: blank, or filled from another."""
         kind, name, new = _asked_for(request)
-        return respond.page(
-            request, "entry.html", **await run_in_threadpool(self._entry, request, kind, name, new)
-        )
-
-    def _entry(self, request: Request, kind: str, name: str, new: bool) -> dict[str, Any]:
         copied = request.query_params.get("of", "") if new else ""
         own = None if new else own_table(self._path, kind, name)
         if not new and own is None:
@@ -102,43 +97,45 @@ class CatalogueRoutes(Routes):
             groups = (Group("For the bill", price),)
         typed = measuring.typed_of(table) if table else {}
         asked = measuring.measured(typed).asked if kind == "buckle" else ()
-        return {
-            "kind": KINDS[kind],
-            "unit": self._shop.units,
-            "name": name,
-            "new": new,
-            "copied": copied,
-            "from_shipped": bool(copied) and own_table(self._path, kind, copied) is None,
-            "wanted_name": free_name(copied, taken) if copied else "",
-            "action": f"/shop/{kind}/new" if new else request.url.path,
-            "own_query": "&own=1" if not new and name == "new" else "",
-            "back": self._back(request.query_params.get("back", "")),
-            "digest": written_or_new(self._path).digest,
-            "groups": groups,
-            "questions": [(one, typed.get(one.key, ""), one.key in asked) for one in BUCKLE_QUESTIONS]
+        return respond.page(
+            request,
+            "entry.html",
+            kind=KINDS[kind],
+            unit=self._shop.units,
+            name=name,
+            new=new,
+            copied=copied,
+            from_shipped=bool(copied) and own_table(self._path, kind, copied) is None,
+            wanted_name=free_name(copied, taken) if copied else "",
+            action=f"/shop/{kind}/new" if new else request.url.path,
+            own_query="&own=1" if not new and name == "new" else "",
+            back=self._back(request.query_params.get("back", "")),
+            digest=written_or_new(self._path).digest,
+            groups=groups,
+            questions=[(one, typed.get(one.key, ""), one.key in asked) for one in BUCKLE_QUESTIONS]
             if kind == "buckle"
             else [],
-            "pictures": calliper_pictures(),
-            "asks": measuring.ASKED,
-            "choice_words": measuring.CHOICES,
-            "drawing": picture_of(entry, name or copied or "new", large=True)
+            pictures=calliper_pictures(),
+            asks=measuring.ASKED,
+            choice_words=measuring.CHOICES,
+            drawing=picture_of(entry, name or copied or "new", large=True)
             if entry
             else (measuring.WAITING if kind == "buckle" else ""),
-            "words": measures_of(entry, self._shop.units) if entry else "",
-            "users": [] if new else users_of(self._shop, kind, name),
-            "under_it": not new and name in getattr(shipped(), KINDS[kind].field),
-            "steps": self._bench.history(SHOP).next,
-        }
+            words=measures_of(entry, self._shop.units) if entry else "",
+            users=[] if new else users_of(self._shop, kind, name),
+            under_it=not new and name in getattr(shipped(), KINDS[kind].field),
+            steps=self._bench.history(SHOP).next,
+        )
 
-    async def change(self, request: Request) -> Response:
+    def change(self, request: Request, form: FormData) -> Response:
         """Check an entry as its form stands, and save it where that is asked for; or remove it."""
         kind, name, new = _asked_for(request)
-        posted, write = await posted_form(request)
+        posted, write = values_of(request, form)
         if request.query_params.get("do") == "remove" and not new:
-            await run_in_threadpool(self._remove, kind, name, posted.get("digest", ""))
+            self._remove(kind, name, posted.get("digest", ""))
             return respond.gone_to(f"/shop?open={kind}#{kind}")
         work = self._buckle if kind == "buckle" else self._plain
-        answer = await run_in_threadpool(work, kind, name, new, posted, write)
+        answer = work(kind, name, new, posted, write)
         if saved := answer.pop("saved", ""):
             back = self._back(request.query_params.get("back", ""))
             mark = "&" if "?" in back else "?"

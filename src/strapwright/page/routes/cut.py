@@ -5,14 +5,13 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems, PlanError, StrapwrightError
 from strapwright.page.forms.page_words import in_page_words
 from strapwright.page.server import respond
-from strapwright.page.server.bench import Routes
+from strapwright.page.server.bench import Routes, form_route
 from strapwright.page.server.worker import CutTask
 from strapwright.page.sheet.cut_form import fumes_refused, machine_view, read_cut_form
 from strapwright.page.sheet.cut_view import cuts_json, written_cuts
@@ -22,7 +21,7 @@ from strapwright.page.sheet.shop import LAYOUT, OUT, cut_files
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from starlette.datastructures import ImmutableMultiDict
+    from starlette.datastructures import FormData, ImmutableMultiDict
     from starlette.requests import Request
 
     from strapwright.page.server.bench import Bench
@@ -38,53 +37,49 @@ class CutRoutes(Routes):
         """Return its routes."""
         return [
             Route("/job/{name}/cut", self.machine),
-            Route("/job/{name}/cut", self.cut, methods=["POST"]),
+            form_route("/job/{name}/cut", self.cut),
             Route("/job/{name}/cuts", self.cuts),
             Route("/job/{name}/out.zip", self.all_files),
             Route("/job/{name}/out/{file}", self.cut_file),
         ]
 
-    async def machine(self, request: Request) -> Response:
+    def machine(self, request: Request) -> Response:
         """Show what a machine says of cutting a job: formats, kerf, fumes, cautions."""
         path = self._shop.job(request.path_params["name"])
         profile = self._machine(request.query_params.get("machine", ""))
         try:
-            view = await run_in_threadpool(machine_view, path, profile, _shared(path))
+            view = machine_view(path, profile, _shared(path))
         except StrapwrightError as error:
             return respond.page(request, "job/cut_machine.html", wrong=str(error).splitlines())
         return respond.page(request, "job/cut_machine.html", wrong=(), **view)
 
-    async def cut(self, request: Request) -> Response:
+    def cut(self, request: Request, form: FormData) -> Response:
         """Begin to plan, write and prove a job's cut files; or say what is wrong, field by field."""
         name = request.path_params["name"]
-        form = await request.form()
-        hides = await run_in_threadpool(self._bench.stock.of_layout, name)
+        hides = self._bench.stock.of_layout(name)
         path, profile = self._shop.job(name), self._machine(str(form.get("machine") or ""))
-        asked, wrong, accepted = await run_in_threadpool(_asked, path, profile, form)
+        asked, wrong, accepted = _asked(path, profile, form)
         if wrong:
             return JSONResponse({"mistakes": wrong})
-        task = CutTask(path, hides, profile, asked, accept_fume_risk=accepted)
-        if not self._bench.worker.start(name, task):
-            return respond.words("Something is running for this job already; stop it, or wait.", 409)
-        return Response(status_code=204)
+        return self._begin(name, CutTask(path, hides, profile, asked, accept_fume_risk=accepted))
 
-    async def cuts(self, request: Request) -> Response:
+    def cuts(self, request: Request) -> Response:
         """Return a job's cuts in their order, to be played back; or what is wrong, field by field."""
         name, form = request.path_params["name"], request.query_params
         path, profile = self._shop.job(name), self._machine(form.get("machine", ""))
-        return JSONResponse(await run_in_threadpool(_cuts, self._bench, name, path, profile, form))
+        return JSONResponse(_cuts(self._bench, name, path, profile, form))
 
-    async def cut_file(self, request: Request) -> Response:
+    def cut_file(self, request: Request) -> Response:
         """Return one of a job's cut files to be saved."""
         path, file = self._shop.job(request.path_params["name"]), request.path_params["file"]
         if file not in cut_files(path):
             raise FileProblems((f"found no file {file!r} of this job",))
         return FileResponse(path.parent / OUT / file, filename=file)
 
-    async def all_files(self, request: Request) -> Response:
+    def all_files(self, request: Request) -> Response:
         """Return the cut files that were written last as one archive."""
         path = self._shop.job(request.path_params["name"])
-        names = await run_in_threadpool(lambda: [name for name, wrong in cuts_of(path).files if not wrong])
+        names = [name for name, wrong in cuts_of(path).files if not wrong]
         if not names:
             raise FileProblems(("these files are of another layout or an older job; write them again",))
         contents = {name: (path.parent / OUT / name).read_bytes() for name in names}

@@ -34,7 +34,7 @@ from strapwright.page.sheet.made_view import USED
 from strapwright.page.sheet.shop import digest_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from starlette.requests import Request
 
@@ -60,30 +60,30 @@ class HideRoutes(Routes):
         """Return its routes."""
         return [
             Route("/leather/add", self.add),
-            Route("/leather/check", self.check, methods=["POST"]),
-            Route("/leather/save", self.save, methods=["POST"]),
+            _drawn("/leather/check", self._check),
+            _drawn("/leather/save", self._save),
             Route("/leather/picture", self.take_picture, methods=["POST"]),
             Route("/leather/picture/{digest}", self.picture),
             Route("/leather/measured/{digest}", self.measured),
             Route("/hide/{file}/edit", self.edit),
         ]
 
-    async def add(self, request: Request) -> Response:
+    def add(self, request: Request) -> Response:
         """Show the page of a hide that is not there yet."""
         return self._page(request, None, "", {"hide": {}}, "")
 
-    async def measured(self, request: Request) -> Response:
+    def measured(self, request: Request) -> Response:
         """Show the page of a hide that was measured from a photograph and is not in stock yet."""
         found = self._photographs.get(request.path_params["digest"])
         return self._page(request, None, "", found.tables, "", found)
 
-    async def edit(self, request: Request) -> Response:
+    def edit(self, request: Request) -> Response:
         """Show the page of a hide; one whose file cannot be read as it is, as text."""
         path = self._shop.hide(request.path_params["file"])
         drawing = "" if path.suffix.lower() == ".toml" else path.name
         own = None if drawing else path
         try:
-            _, tables, digest = await run_in_threadpool(base_of, own, drawing)
+            _, tables, digest = base_of(own, drawing)
             if drawing:
                 tables = {"hide": {"name": path.stem, **tables["hide"]}}
             return self._page(request, own, drawing, tables, digest)
@@ -120,12 +120,8 @@ class HideRoutes(Routes):
             measured=measured,
         )
 
-    async def check(self, request: Request) -> Response:
-        """Return what is wrong with a hide as it is drawn, and its figures where nothing is."""
-        sent = await _sent(request)
-        return JSONResponse(await run_in_threadpool(self._check, sent))
-
     def _check(self, sent: Sent) -> dict[str, Any]:
+        """Return what is wrong with a hide as it is drawn, and its figures where nothing is."""
         units = self._shop.units
         path, _, tables, digest = self._base(sent)
         if sent.digest != digest:
@@ -143,12 +139,8 @@ class HideRoutes(Routes):
         except FileProblems as error:
             return {"mistakes": mistakes | mistakes_by_place(error.problems, own)}
 
-    async def save(self, request: Request) -> Response:
-        """Write a hide as it is drawn, where it is sound and nobody else has changed its file."""
-        sent = await _sent(request)
-        return JSONResponse(await run_in_threadpool(self._save, sent))
-
     def _save(self, sent: Sent) -> dict[str, Any]:
+        """Write a hide as it is drawn, where it is sound and nobody else has changed its file."""
         units = self._shop.units
         path, text, tables, digest = self._base(sent)
         if sent.digest != digest:
@@ -208,7 +200,7 @@ class HideRoutes(Routes):
         content = await run_in_threadpool(opened, data)
         return JSONResponse({"digest": self._pictures.hold(content)})
 
-    async def picture(self, request: Request) -> Response:
+    def picture(self, request: Request) -> Response:
         """Return a picture that is drawn over."""
         return Response(self._pictures.get(request.path_params["digest"]), media_type="image/jpeg")
 
@@ -227,17 +219,18 @@ def _figures(tables: Mapping[str, Any], path: Path, sent: Sent, units: Units) ->
     return figures(hide, drawn, path, len(sent.flaws), units)
 
 
-async def _sent(request: Request) -> Sent:
-    """Return what a page has drawn.
+def _drawn(path: str, answer: Callable[[Sent], dict[str, Any]]) -> Route:
+    """Return the route of what a page has drawn; what is no drawing of a hide is refused."""
 
-    Raises:
-        FileProblems: it is no drawing of a hide.
-    """
-    try:
-        return Sent.model_validate_json(await request.body())
-    except ValidationError as error:
-        place = ".".join(str(one) for one in error.errors()[0]["loc"])
-        raise FileProblems((f"found no hide in what was sent: {place}",)) from error
+    async def read(request: Request) -> Response:
+        try:
+            drawn = Sent.model_validate_json(await request.body())
+        except ValidationError as error:
+            place = ".".join(str(one) for one in error.errors()[0]["loc"])
+            raise FileProblems((f"found no hide in what was sent: {place}",)) from error
+        return JSONResponse(await run_in_threadpool(answer, drawn))
+
+    return Route(path, read, methods=["POST"])
 
 
 def _outline(tables: Mapping[str, Any], path: Path) -> list[list[float]]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
@@ -26,7 +26,7 @@ from strapwright.page.layout_view import (
 )
 from strapwright.page.layouts import read_basis, reasons, zones_kept_clear
 from strapwright.page.server import respond
-from strapwright.page.server.bench import Routes
+from strapwright.page.server.bench import Routes, form_route, json_route
 from strapwright.page.server.worker import NestTask
 from strapwright.page.sheet.cut_form import read_kerf
 from strapwright.page.sheet.shop import LAYOUT, RUNNING, digest_of
@@ -64,20 +64,19 @@ class LayoutRoutes(Routes):
     def routes(self) -> list[Route]:
         """Return its routes."""
         return [
-            Route("/job/{name}/nest", self.nest, methods=["POST"]),
+            form_route("/job/{name}/nest", self.nest),
             Route("/job/{name}/stop", self.stop, methods=["POST"]),
-            Route("/job/{name}/empty", self.empty, methods=["POST"]),
+            form_route("/job/{name}/empty", self.empty),
             Route("/job/{name}/layout", self.layout),
             Route("/job/{name}/layout.png", self.picture),
-            Route("/job/{name}/running", self.running),
+            Route("/job/{name}/running", partial(self.layout, file=RUNNING)),
             Route("/job/{name}/running/places", self.places),
-            Route("/job/{name}/layout/{what}", self.change, methods=["POST"]),
+            json_route("/job/{name}/layout/{what}", self.change),
         ]
 
-    async def nest(self, request: Request) -> Response:
+    def nest(self, request: Request, form: FormData) -> Response:
         """Begin to lay a job on hides."""
         name = request.path_params["name"]
-        form = await request.form()
         hides, profile, kerf = self._chosen(form)
         seconds = _whole(form.get("seconds") or "10", "Seconds to search", 1, 3600)
         steps = _whole(form.get("steps") or "0", "Steps", 0, 10**9)
@@ -91,27 +90,19 @@ class LayoutRoutes(Routes):
             go_on=form.get("go_on") == "yes",
             kerf=kerf,
         )
-        if not self._bench.worker.start(name, task):
-            return respond.words("Something is running for this job already; stop it, or wait.", 409)
-        return Response(status_code=204)
+        return self._begin(name, task)
 
-    async def empty(self, request: Request) -> Response:
+    def empty(self, request: Request, form: FormData) -> Response:
         """Begin with nothing laid on the hides chosen, every part in the tray."""
-        name = request.path_params["name"]
-        form = await request.form()
-        hides, profile, kerf = self._chosen(form)
+        from strapwright import api
+        from strapwright.files.atomic_write import sealed
 
-        def begin() -> None:
-            from strapwright import api
-            from strapwright.files.atomic_write import sealed
-
-            job = self._shop.job(name)
-            basis = read_basis(job, hides, profile, kerf)
-            empty = basis.empty(zones_kept_clear(job.parent / LAYOUT, basis.hides))
-            files = api.layout_files(basis.draft, empty)
-            self._write(name, {file: sealed(text) for file, text in files.items()}, "begun with nothing laid")
-
-        await run_in_threadpool(begin)
+        name, (hides, profile, kerf) = request.path_params["name"], self._chosen(form)
+        job = self._shop.job(name)
+        basis = read_basis(job, hides, profile, kerf)
+        empty = basis.empty(zones_kept_clear(job.parent / LAYOUT, basis.hides))
+        files = api.layout_files(basis.draft, empty)
+        self._write(name, {file: sealed(text) for file, text in files.items()}, "begun with nothing laid")
         return respond.again()
 
     def _chosen(self, form: FormData) -> tuple[tuple[Path, ...], str, float | None]:
@@ -138,42 +129,34 @@ class LayoutRoutes(Routes):
         self._bench.worker.stop(request.path_params["name"])
         return Response(status_code=204)
 
-    async def picture(self, request: Request) -> Response:
+    def picture(self, request: Request) -> Response:
         """Return the picture of a job's layout."""
         return respond.file(self._shop.job(request.path_params["name"]).parent / "layout.png")
 
-    async def layout(self, request: Request) -> Response:
-        """Return a job's layout to be drawn."""
-        return await self._shown(request.path_params["name"], LAYOUT)
-
-    async def running(self, request: Request) -> Response:
-        """Return the best layout so far of a search to be drawn."""
-        return await self._shown(request.path_params["name"], RUNNING)
-
-    async def places(self, request: Request) -> Response:
-        """Return the placements alone of the best layout so far."""
-        path = self._shop.job(request.path_params["name"]).parent / RUNNING
+    def layout(self, request: Request, file: str = LAYOUT) -> Response:
+        """Return a job's layout to be drawn, or the best so far of a search."""
+        name = request.path_params["name"]
         try:
-            return JSONResponse(places_json(json.loads(await run_in_threadpool(path.read_text, "utf-8"))))
-        except (OSError, ValueError, KeyError, TypeError):  # the search has just ended
-            return JSONResponse([])
-
-    async def _shown(self, name: str, file: str) -> Response:
-        try:
-            found = await run_in_threadpool(self._bench.layouts.read, name, file)
+            found = self._bench.layouts.read(name, file)
         except StrapwrightError as error:  # made before the job or a hide was changed: said in its place
             return JSONResponse({"wrong": reasons(error, self._shop.job(name).parent / file)})
         return JSONResponse(layout_json(found.layout) | {"digest": found.digest})
 
-    async def change(self, request: Request) -> Response:
+    def places(self, request: Request) -> Response:
+        """Return the placements alone of the best layout so far."""
+        path = self._shop.job(request.path_params["name"]).parent / RUNNING
+        try:
+            return JSONResponse(places_json(json.loads(path.read_text("utf-8"))))
+        except (OSError, ValueError, KeyError, TypeError):  # the search has just ended
+            return JSONResponse([])
+
+    def change(self, request: Request, data: Any) -> Response:
         """Check, place, take off or lock a part, find room for it, or keep a zone clear."""
-        name, what = request.path_params["name"], request.path_params["what"]
-        data = await respond.sent_json(request)
-        doing = self._doing.get(what)
+        doing = self._doing.get(request.path_params["what"])
         if doing is None or not isinstance(data, dict):
             return respond.words("There is no such page here.", 404)
         try:
-            return JSONResponse(await run_in_threadpool(doing, name, data))
+            return JSONResponse(doing(request.path_params["name"], data))
         except (KeyError, TypeError, ValueError, OverflowError) as error:
             if isinstance(error, FileProblems | NestError):
                 raise

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
@@ -13,10 +12,11 @@ from strapwright.files.atomic_write import file_safe, sealed
 from strapwright.page.layout_view import layout_json
 from strapwright.page.layouts import file_of, kept_with_figures
 from strapwright.page.server import respond
-from strapwright.page.server.bench import Routes
+from strapwright.page.server.bench import Routes, form_route
 from strapwright.page.sheet.shop import LAYOUT, RUNNING, kept_layouts
 
 if TYPE_CHECKING:
+    from starlette.datastructures import FormData
     from starlette.requests import Request
 
     from strapwright.page.layouts import KeptLayout
@@ -31,15 +31,15 @@ class LayoutsRoutes(Routes):
         """Return its routes."""
         return [
             Route("/job/{name}/layouts", self.listed),
-            Route("/job/{name}/layouts", self.change, methods=["POST"]),
+            form_route("/job/{name}/layouts", self.change),
             Route("/job/{name}/layouts/picture", self.picture),
-            Route("/job/{name}/broken-off", self.broken_off, methods=["POST"]),
+            form_route("/job/{name}/broken-off", self.broken_off),
         ]
 
-    async def listed(self, request: Request) -> Response:
+    def listed(self, request: Request) -> Response:
         """Return the layouts with their figures, and two of them side by side."""
         name = request.path_params["name"]
-        found = await run_in_threadpool(kept_with_figures, self._bench.layouts, name)
+        found = kept_with_figures(self._bench.layouts, name)
         wanted = [request.query_params.get(key) for key in ("one", "other")]
         names = [one.name for one in found]
         others = [one for one in names if one != names[0]]
@@ -53,44 +53,39 @@ class LayoutsRoutes(Routes):
             request, "job/layouts.html", name=name, kept=found, pair=pair, rows=side_by_side(pair)
         )
 
-    async def picture(self, request: Request) -> Response:
+    def picture(self, request: Request) -> Response:
         """Return one of the layouts to be drawn."""
         name, kept = request.path_params["name"], request.query_params.get("kept", "")
         try:
             file = file_of(self._named(name, kept))
-            found = await run_in_threadpool(self._bench.layouts.read, name, file)
+            found = self._bench.layouts.read(name, file)
         except StrapwrightError as error:
             return JSONResponse({"wrong": str(error).splitlines()})
         return JSONResponse(layout_json(found.layout))
 
-    async def change(self, request: Request) -> Response:
+    def change(self, request: Request, form: FormData) -> Response:
         """Keep the present layout under a name, cut from another one, rename or delete one."""
-        name, form = request.path_params["name"], await request.form()
+        name = request.path_params["name"]
         given = {key: str(form.get(key) or "").strip() for key in ("do", "kept", "to")}
         doing = {"keep": self._keep, "use": self._use, "rename": self._rename, "delete": self._delete}
         if given["do"] not in doing:
             return respond.words("There is no such page here.", 404)
-        await run_in_threadpool(doing[given["do"]], name, given["kept"], given["to"])
+        doing[given["do"]](name, given["kept"], given["to"])
         return respond.again()
 
-    async def broken_off(self, request: Request) -> Response:
+    def broken_off(self, request: Request, form: FormData) -> Response:
         """Keep what a search that was broken off had found as the layout, or throw it away."""
-        name, form = request.path_params["name"], await request.form()
+        name = request.path_params["name"]
         if self._bench.worker.is_running(name):
             return respond.words("A search is running for this job; stop it, or wait.", 409)
-        keep = form.get("do") == "keep"
-        await run_in_threadpool(self._settle_broken_off, name, keep=keep)
-        return respond.again()
-
-    def _settle_broken_off(self, name: str, *, keep: bool) -> None:
-        folder = self._shop.job(name).parent
-        if not (folder / RUNNING).is_file():
+        if not (self._shop.job(name).parent / RUNNING).is_file():
             raise FileProblems(("there is nothing of a search that was broken off",))
         files: dict[str, bytes | None] = {RUNNING: None}
-        if keep:
-            files |= self._laid_as(name, RUNNING)
-        words = "kept what a search had found" if keep else "threw away what a search had found"
+        words = "threw away what a search had found"
+        if form.get("do") == "keep":
+            files, words = files | self._laid_as(name, RUNNING), "kept what a search had found"
         self._change(name, files, words)
+        return respond.again()
 
     def _keep(self, name: str, kept: str, to: str) -> None:
         del kept

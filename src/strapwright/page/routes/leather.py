@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
@@ -12,15 +11,17 @@ from strapwright.core.errors import FileProblems
 from strapwright.page.leather.file import changed_content, problems_with_lines, read_sent_text
 from strapwright.page.leather.stock import AT_ONCE, fits, in_words, needed_leather
 from strapwright.page.server import respond
-from strapwright.page.server.bench import Routes
+from strapwright.page.server.bench import Routes, form_route
 from strapwright.page.sheet.made_view import USED, files_of_hide
 from strapwright.page.sheet.shop import read_written
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from starlette.datastructures import FormData
     from starlette.requests import Request
 
+    from strapwright.page.leather.stock import Found
     from strapwright.page.sheet.shop import Shop
 
 
@@ -39,18 +40,18 @@ class LeatherRoutes(Routes):
         return [
             Route("/leather", self.leather),
             Route("/leather/rows", self.rows),
-            Route("/leather/steps", self.step, methods=["POST"]),
+            form_route("/leather/steps", self.step),
             Route("/hide/{file}", self.hide),
             Route("/hide/{file}/retire", self.retire, methods=["POST"]),
             Route("/hide/{file}/text", self.text),
-            Route("/hide/{file}/text", self.change_text, methods=["POST"]),
+            form_route("/hide/{file}/text", self.change_text),
             Route("/job/{name}/hides", self.stock),
             Route("/job/{name}/need", self.need),
         ]
 
-    async def leather(self, request: Request) -> Response:
+    def leather(self, request: Request) -> Response:
         """Show the hides in stock: at once those that are worked out already."""
-        found = await run_in_threadpool(self._bench.stock.rows_within, FIRST)
+        found = self._bench.stock.rows_within(FIRST)
         return respond.page(
             request,
             "leather.html",
@@ -61,25 +62,26 @@ class LeatherRoutes(Routes):
             steps=self._bench.stock_history().next,
         )
 
-    async def rows(self, request: Request) -> Response:
+    def rows(self, request: Request) -> Response:
         """Work out more of the hides, and return those that the page has not got yet."""
+        found = self._more(request)
+        shown = respond.fragment("hide_rows.html", hides=found.rows, units=self._shop.units)
+        return JSONResponse({"rows": shown, "left": found.left, "number": found.number})
+
+    def _more(self, request: Request) -> Found:
+        """Return the hides worked out since those that the page has got."""
         given = request.query_params.get("after", "")
         after = int(given) if given.isdecimal() and len(given) < 10 else -1
-        found = await run_in_threadpool(self._bench.stock.rows_within, MORE, after=after)
-        shown = respond.page(request, "hide_rows.html", hides=found.rows, units=self._shop.units)
-        return JSONResponse({"rows": bytes(shown.body).decode(), "left": found.left, "number": found.number})
+        return self._bench.stock.rows_within(MORE, after=after)
 
-    async def hide(self, request: Request) -> Response:
+    def hide(self, request: Request) -> Response:
         """Return a hide as a small picture."""
-        picture = await run_in_threadpool(self._bench.stock.picture, request.path_params["file"])
+        picture = self._bench.stock.picture(request.path_params["file"])
         return Response(picture, media_type="image/svg+xml")
 
-    async def retire(self, request: Request) -> Response:
+    def retire(self, request: Request) -> Response:
         """Take a hide from stock: its files go to those that are used up."""
-        await run_in_threadpool(self._retire, self._shop.hide(request.path_params["file"]))
-        return respond.again()
-
-    def _retire(self, path: Path) -> None:
+        path = self._shop.hide(request.path_params["file"])
         changes: dict[Path, tuple[bytes | None, bytes | None]] = {}
         for one in files_of_hide(path):
             used = path.parent / USED / one.name
@@ -88,72 +90,47 @@ class LeatherRoutes(Routes):
             content = one.read_bytes()
             changes |= {one: (content, None), used: (None, content)}
         self._bench.change_stock(changes, f"{path.name}: retired")
-
-    async def step(self, request: Request) -> Response:
-        """Undo or redo a step of the stock."""
-        history = self._bench.stock_history()
-        form = await request.form()
-        await run_in_threadpool(history.redo if form.get("do") == "redo" else history.undo)
-        self._bench.tell("stock", files={})
         return respond.again()
 
-    async def text(self, request: Request) -> Response:
+    def step(self, request: Request, form: FormData) -> Response:
+        """Undo or redo a step of the stock."""
+        del request
+        return self._stepped(self._bench.stock_history(), form, "stock", files={})
+
+    def text(self, request: Request) -> Response:
         """Show a hide's file as it is written, with every mistake in it and its line."""
         path = self._shop.named(self._shop.hides(), request.path_params["file"])
-        values = await run_in_threadpool(text_page, self._shop, path)
-        return respond.page(request, "hide_text.html", **values)
+        return respond.page(request, "hide_text.html", **text_page(self._shop, path))
 
-    async def change_text(self, request: Request) -> Response:
+    def change_text(self, request: Request, form: FormData) -> Response:
         """Write a hide's file as it was edited as text, where it is sound and nobody else has changed it."""
-        form = await request.form()
         path = self._shop.named(self._shop.hides(), request.path_params["file"])
         text, digest = str(form.get("text", "")).replace("\r\n", "\n"), str(form.get("digest", ""))
-        wrong = await run_in_threadpool(self._change_text, path, text, digest)
-        return respond.words("\n".join(wrong)) if wrong else respond.gone_to("/leather")
-
-    def _change_text(self, path: Path, text: str, digest: str) -> tuple[str, ...]:
         try:
             self._shop.check_hide(path, text)
             read_sent_text(text, path)
         except FileProblems as error:
-            return problems_with_lines(error.problems, path, text)
+            return respond.words("\n".join(problems_with_lines(error.problems, path, text)))
         changes = {path: changed_content(path, digest, text)}
         self._bench.change_stock(changes, f"{path.name}: the file as text")
-        return ()
+        return respond.gone_to("/leather")
 
-    async def stock(self, request: Request) -> Response:
+    def stock(self, request: Request) -> Response:
         """Return the hides in stock to choose from, as far as they are worked out."""
-        given = request.query_params.get("after", "")
-        after = int(given) if given.isdecimal() and len(given) < 10 else -1
+        job, found = self._shop.job(request.path_params["name"]), self._more(request)
+        needed, good = needed_leather(job), [row for row in found.rows if not row.wrong]
+        fitting = {row.file for row in good if fits(row, needed)}
+        shown = respond.fragment(
+            "job/hide_rows.html", hides=good, fitting=fitting, order=False, units=self._shop.units
+        )
+        return JSONResponse({"rows": shown, "left": found.left, "number": found.number})
 
-        def found() -> dict[str, Any]:
-            job = self._shop.job(request.path_params["name"])
-            rows = self._bench.stock.rows_within(MORE, after=after)
-            needed, good = needed_leather(job), [row for row in rows.rows if not row.wrong]
-            fitting = {row.file for row in good if fits(row, needed)}
-            shown = respond.page(
-                request,
-                "job/hide_rows.html",
-                hides=good,
-                fitting=fitting,
-                order=False,
-                units=self._shop.units,
-            )
-            return {"rows": bytes(shown.body).decode(), "left": rows.left, "number": rows.number}
-
-        return JSONResponse(await run_in_threadpool(found))
-
-    async def need(self, request: Request) -> Response:
+    def need(self, request: Request) -> Response:
         """Return the leather a job's parts take against that of some hides, in a line."""
-        wanted = request.query_params.getlist("hide")
-
-        def words() -> str:
-            rows = {row.file: row for row in self._bench.stock.rows_within(AT_ONCE).rows}
-            chosen = [rows[file] for file in wanted if file in rows]
-            needed = needed_leather(self._shop.job(request.path_params["name"]))
-            return in_words(needed, chosen, self._shop.units)
-
-        return JSONResponse({"words": await run_in_threadpool(words)})
+        rows = {row.file: row for row in self._bench.stock.rows_within(AT_ONCE).rows}
+        chosen = [rows[file] for file in request.query_params.getlist("hide") if file in rows]
+        needed = needed_leather(self._shop.job(request.path_params["name"]))
+        return JSONResponse({"words": in_words(needed, chosen, self._shop.units)})
 
 
 def text_page(shop: Shop, path: Path) -> dict[str, Any]:

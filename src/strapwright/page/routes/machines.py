@@ -6,7 +6,6 @@ import tomllib
 from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import urlencode
 
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse
 from starlette.routing import Route
 
@@ -18,7 +17,7 @@ from strapwright.machine.profile.machine import Machine, machine_from, profile_t
 from strapwright.page.forms.toml_text import text_with_edits, text_without, value_at
 from strapwright.page.routes.shop import file_page
 from strapwright.page.server import respond
-from strapwright.page.server.bench import SHOP, Routes, change_fields, posted_form
+from strapwright.page.server.bench import SHOP, Routes, form_route, values_of
 from strapwright.page.sheet.shop import read_written
 from strapwright.page.workshop.machines import (
     kerf_plots,
@@ -37,6 +36,7 @@ from strapwright.rules.safety import cautions
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from starlette.datastructures import FormData
     from starlette.requests import Request
     from starlette.responses import Response
 
@@ -53,22 +53,22 @@ class MachineRoutes(Routes):
     def routes(self) -> list[Route]:
         """Return its routes."""
         return [
-            Route("/shop/machines", self.add, methods=["POST"]),
+            form_route("/shop/machines", self.add),
             Route("/shop/machine/{file}", self.machine),
-            Route("/shop/machine/{file}", self.change, methods=["POST"]),
+            form_route("/shop/machine/{file}", self.change),
             Route("/shop/machine/{file}/test-piece", self.test_piece),
             Route("/shop/machine/{file}/test-piece.zip", self.test_piece_files),
-            Route("/shop/machine/{file}/kerf", self.record, methods=["POST"]),
-            Route("/shop/machine/{file}/kerf/remove", self.remove_row, methods=["POST"]),
-            Route("/shop/machine/{file}/remove", self.put_away, methods=["POST"]),
+            form_route("/shop/machine/{file}/kerf", self.record),
+            form_route("/shop/machine/{file}/kerf/remove", self.remove_row),
+            form_route("/shop/machine/{file}/remove", self.put_away),
         ]
 
     def _path(self, file: str) -> Path:
         return self._shop.named(self._shop.machines(), file)
 
-    async def add(self, request: Request) -> Response:
+    def add(self, request: Request, form: FormData) -> Response:
         """Copy a shipped profile to a machine of one's own, where that is asked for and its name is sound."""
-        posted, write = await posted_form(request)
+        posted, write = values_of(request, form)
         profile, name = posted.get("profile", ""), " ".join(posted.get("name", "").split())
         mistakes = {}
         if profile not in shipped_profiles():
@@ -77,21 +77,17 @@ class MachineRoutes(Routes):
             mistakes["name"] = f"expected 1 to {LONGEST_NAME} printable characters"
         answer: dict[str, Any] = {"mistakes": mistakes}
         if write and not mistakes:
-            answer["to"] = f"/shop/machine/{await run_in_threadpool(self._add, profile, name)}"
+            path = _free(self._shop.folder / "machines", file_safe(name, otherwise="machine").lower())
+            text = text_with_edits(_unmeasured(profile_text(profile)), {("machine", "name"): name})
+            self._bench.change(SHOP, {path: (None, text.encode())}, f"{name}: added")
+            answer["to"] = f"/shop/machine/{path.name}"
         return JSONResponse(answer)
 
-    def _add(self, profile: str, name: str) -> str:
-        folder, stem = self._shop.folder / "machines", file_safe(name, otherwise="machine").lower()
-        path = _free(folder, stem)
-        text = text_with_edits(_unmeasured(profile_text(profile)), {("machine", "name"): name})
-        self._bench.change(SHOP, {path: (None, text.encode())}, f"{name}: added")
-        return path.name
-
-    async def machine(self, request: Request) -> Response:
+    def machine(self, request: Request) -> Response:
         """Show a machine: its keys as fields, and its kerfs drawn."""
         file = request.path_params["file"]
         try:
-            shown = await run_in_threadpool(self._machine, file)
+            shown = self._machine(file)
         except FileProblems as error:
             return file_page(request, self._bench, f"machines/{file}", error.problems)
         return respond.page(request, "machine.html", asked=request.query_params, **shown)
@@ -118,22 +114,23 @@ class MachineRoutes(Routes):
             "steps": self._bench.history(SHOP).next,
         }
 
-    async def change(self, request: Request) -> Response:
+    def change(self, request: Request, form: FormData) -> Response:
         """Check a machine's keys as its form stands, and write them where that is asked for."""
-        posted, write = await posted_form(request)
-        path = self._path(request.path_params["file"])
-        answer = await run_in_threadpool(
-            lambda: change_fields(
-                self._bench, path, machine_form(), posted, machine_mistakes, write=write, title=path.stem
-            )
-        )
-        return JSONResponse(answer)
+        posted, write = values_of(request, form)
+        written = read_written(self._path(request.path_params["file"]))
+        tables = toml_tables(written.text, written.path)
 
-    async def record(self, request: Request) -> Response:
+        def check(new: dict[str, Any]) -> tuple[dict[str, Any], str]:
+            return {"mistakes": machine_mistakes(new)}, written.path.stem
+
+        return JSONResponse(
+            self._bench.change_fields(SHOP, written, tables, machine_form(), posted, check, write=write)
+        )
+
+    def record(self, request: Request, form: FormData) -> Response:
         """Work out what readings of a test piece come to, and record it where that is asked for."""
-        posted, write = await posted_form(request)
-        path = self._path(request.path_params["file"])
-        return JSONResponse(await run_in_threadpool(self._record, path, posted, write))
+        posted, write = values_of(request, form)
+        return JSONResponse(self._record(self._path(request.path_params["file"]), posted, write))
 
     def _record(self, path: Path, posted: dict[str, str], write: bool) -> dict[str, Any]:
         machine = self._read(path)
@@ -164,51 +161,40 @@ class MachineRoutes(Routes):
             answer["again"] = True
         return answer
 
-    async def test_piece(self, request: Request) -> Response:
+    def test_piece(self, request: Request) -> Response:
         """Show what is measured on a kerf test piece, and offer its files; or what is wrong."""
         file, asked = request.path_params["file"], request.query_params
-        machine = await run_in_threadpool(self._read, self._path(file))
-        seen = await run_in_threadpool(piece_seen, machine, asked)
-        shown = {"file": file, "query": urlencode(asked.multi_items()), **seen}
-        return respond.page(request, "test_piece.html", **shown)
+        seen = piece_seen(self._read(self._path(file)), asked)
+        query = urlencode(asked.multi_items())
+        return respond.page(request, "test_piece.html", file=file, query=query, **seen)
 
-    async def test_piece_files(self, request: Request) -> Response:
+    def test_piece_files(self, request: Request) -> Response:
         """Return a kerf test piece's files as one archive."""
-        file, asked = request.path_params["file"], request.query_params
-        machine = await run_in_threadpool(self._read, self._path(file))
-        made = await run_in_threadpool(piece_of, machine, asked)
+        machine = self._read(self._path(request.path_params["file"]))
+        made = piece_of(machine, request.query_params)
         saved = f"{file_safe(machine.name, otherwise='machine').lower()}-test-piece.zip"
         return respond.archive({name: sealed(text) for name, text in made.files.texts.items()}, saved)
 
-    async def remove_row(self, request: Request) -> Response:
+    def remove_row(self, request: Request, form: FormData) -> Response:
         """Take a measured row out that was wrong, then show the machine anew."""
-        form = await request.form()
-        path = self._path(request.path_params["file"])
-        index = str(form.get("index", ""))
-        await run_in_threadpool(self._remove_row, path, index, str(form.get("digest", "")))
-        return respond.again()
-
-    def _remove_row(self, path: Path, index: str, digest: str) -> None:
+        path, index = self._path(request.path_params["file"]), str(form.get("index", ""))
         machine, written = self._read(path), read_written(path)
-        _unchanged(digest, written.digest)
+        _unchanged(form, written.digest)
         if not index.isdecimal() or int(index) >= len(machine.kerf):
             raise FileProblems(("found no such kerf in this machine's file",))
         row = machine.kerf[int(index)]
         new = text_without(written.text, "kerf", int(index))
         self._bench.change_text(SHOP, written, new, f"{machine.name}: kerf of {row.measured} removed")
+        return respond.again()
 
-    async def put_away(self, request: Request) -> Response:
+    def put_away(self, request: Request, form: FormData) -> Response:
         """Move a machine's file to the folder of those no longer used."""
-        form = await request.form()
         path = self._path(request.path_params["file"])
-        await run_in_threadpool(self._put_away, path, str(form.get("digest", "")))
-        return respond.gone_to("/shop#machines")
-
-    def _put_away(self, path: Path, digest: str) -> None:
-        _unchanged(digest, read_written(path).digest)
+        _unchanged(form, read_written(path).digest)
         content = path.read_bytes()
         aside = _free(path.parent / PUT_AWAY, path.stem)
         self._bench.change(SHOP, {path: (content, None), aside: (None, content)}, f"{path.stem}: put away")
+        return respond.gone_to("/shop#machines")
 
     def _read(self, path: Path) -> Machine:
         return machine_from(toml_tables(read_written(path).text, path), str(path))
@@ -232,6 +218,6 @@ def _free(folder: Path, stem: str) -> Path:
     return path
 
 
-def _unchanged(digest: str, now: str) -> None:
-    if digest != now:
+def _unchanged(form: FormData, now: str) -> None:
+    if form.get("digest") != now:
         raise FileProblems(("The file was changed meanwhile; load this page again.",))

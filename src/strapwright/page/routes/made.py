@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse
 from starlette.routing import Route
 
@@ -12,7 +11,7 @@ from strapwright.core.errors import StrapwrightError
 from strapwright.files.atomic_write import sealed
 from strapwright.page.jobs import begun_again
 from strapwright.page.server import respond
-from strapwright.page.server.bench import Routes
+from strapwright.page.server.bench import Routes, form_route
 from strapwright.page.sheet.made_view import RECORDS, made_job, made_view, record_file, record_job
 from strapwright.page.sheet.shop import LAYOUT
 
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
+    from starlette.datastructures import FormData
     from starlette.requests import Request
     from starlette.responses import Response
 
@@ -33,43 +33,39 @@ class MadeRoutes(Routes):
         """Return its routes."""
         return [
             Route("/job/{name}/made", self.before),
-            Route("/job/{name}/made", self.made, methods=["POST"]),
+            form_route("/job/{name}/made", self.made),
             Route("/job/{name}/record/{record}", self.again, methods=["POST"]),
             Route("/job/{name}/record/{record}/{file:path}", self.record),
         ]
 
-    async def before(self, request: Request) -> Response:
+    def before(self, request: Request) -> Response:
         """Show what being made will do to the shop."""
         name = request.path_params["name"]
         try:
-            hides = await run_in_threadpool(self._bench.stock.of_layout, name)
-            made = await run_in_threadpool(made_job, self._shop, name, hides)
+            made = made_job(self._shop, name, self._bench.stock.of_layout(name))
         except StrapwrightError as error:
             return respond.page(request, "job/made_before.html", wrong=str(error).splitlines())
         machine = request.query_params.get("machine", "")
         view = made_view(made, self._shop)
         return respond.page(request, "job/made_before.html", wrong=(), name=name, machine=machine, **view)
 
-    async def made(self, request: Request) -> Response:
+    def made(self, request: Request, form: FormData) -> Response:
         """Keep a job's record, and bring the stock up to date."""
-        name = request.path_params["name"]
-        machine = str((await request.form()).get("machine") or "")
+        machine = str(form.get("machine") or "")
         profile = str(self._shop.named(self._shop.machines(), machine)) if machine else ""
-        await run_in_threadpool(keep_as_made, self._bench, name, profile)
+        keep_as_made(self._bench, request.path_params["name"], profile)
         return respond.again()
 
-    async def record(self, request: Request) -> Response:
+    def record(self, request: Request) -> Response:
         """Return a file of a record of the job."""
         name, key, file = (request.path_params[one] for one in ("name", "record", "file"))
-        path = await run_in_threadpool(lambda: record_file(self._shop.folder, self._title(name), key, file))
+        path = record_file(self._shop.folder, self._title(name), key, file)
         return FileResponse(path, filename=path.name)
 
-    async def again(self, request: Request) -> Response:
+    def again(self, request: Request) -> Response:
         """Begin a job from a record, with the catalogue and settings it was made with, and show it."""
         name, key = request.path_params["name"], request.path_params["record"]
-        new = await run_in_threadpool(
-            lambda: begun_again(self._shop, *record_job(self._shop.folder, self._title(name), key))
-        )
+        new = begun_again(self._shop, *record_job(self._shop.folder, self._title(name), key))
         return respond.gone_to(f"/job/{new}")
 
     def _title(self, name: str) -> str:

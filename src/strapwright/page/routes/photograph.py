@@ -42,7 +42,7 @@ class PhotographRoutes:
             Route("/leather/measured/{digest}/check.png", self.check_picture),
         ]
 
-    async def form(self, request: Request) -> Response:
+    def form(self, request: Request) -> Response:
         """Show how a hide is photographed, and what it is measured by."""
         return respond.page(
             request,
@@ -55,16 +55,15 @@ class PhotographRoutes:
             most=LARGER_POSTS[_PATH],
         )
 
-    async def sheets(self, request: Request) -> Response:
+    def sheets(self, request: Request) -> Response:
         """Return the mark sheets to print."""
         from strapwright import api
 
         paper = request.path_params["paper"]
         if paper not in PAPERS:
             raise FileProblems((f"found no paper {paper!r}, expected {' or '.join(PAPERS)}",))
-        content = sealed(await run_in_threadpool(api.mark_sheets, paper))
         return Response(
-            content,
+            sealed(api.mark_sheets(paper)),
             media_type="application/pdf",
             headers={"content-disposition": f'inline; filename="mark-sheets-{paper}.pdf"'},
         )
@@ -81,7 +80,7 @@ class PhotographRoutes:
         found: dict[str, Any] = {"mistakes": mistakes}
         return JSONResponse(found | ({"address": f"/leather/measured/{digest}"} if digest else {}))
 
-    async def check_picture(self, request: Request) -> Response:
+    def check_picture(self, request: Request) -> Response:
         """Return the photograph made flat, with all that was found in it."""
         found = self._photographs.get(request.path_params["digest"])
         return Response(sealed(found.found.picture), media_type="image/png")

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse
 from starlette.routing import Route
 
@@ -19,7 +18,7 @@ from strapwright.machine.profile.machine import read_machine
 from strapwright.page.forms.field import parsed_number
 from strapwright.page.forms.toml_text import text_with_edits, value_at, with_edits, with_lines
 from strapwright.page.server import respond
-from strapwright.page.server.bench import SHOP, Routes, change_fields, posted_form
+from strapwright.page.server.bench import SHOP, Routes, form_route, values_of
 from strapwright.page.sheet.shop import written_or_new
 from strapwright.page.workshop.entries import listed
 from strapwright.page.workshop.hardware_pictures import BUCKLE_SCALE, SMALL_SCALE, scale_bar
@@ -30,11 +29,12 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from starlette.datastructures import FormData
     from starlette.requests import Request
     from starlette.responses import Response
 
     from strapwright.page.server.bench import Bench
-    from strapwright.page.sheet.shop import Shop
+    from strapwright.page.sheet.shop import Shop, Written
 
 
 class ShopRoutes(Routes):
@@ -52,31 +52,25 @@ class ShopRoutes(Routes):
         """Return its routes."""
         return [
             Route("/shop", self.tools),
-            Route("/shop/steps", self.step, methods=["POST"]),
+            form_route("/shop/steps", self.step),
             Route("/shop/house", self.house),
-            Route("/shop/house", self.change, methods=["POST"]),
-            Route("/shop/house/step", self.add_step, methods=["POST"]),
+            form_route("/shop/house", self.change),
+            form_route("/shop/house/step", self.add_step),
             Route("/shop/file/{file:path}", self.text),
-            Route("/shop/file/{file:path}", self.change_text, methods=["POST"]),
+            form_route("/shop/file/{file:path}", self.change_text),
         ]
 
-    async def tools(self, request: Request) -> Response:
+    def tools(self, request: Request) -> Response:
         """Show hardware, machines and settings."""
-        shown = await run_in_threadpool(_tools, self._shop)
-        opened = request.query_params.get("open", "buckle")
-        return respond.page(
-            request, "shop.html", steps=self._bench.history(SHOP).next, opened=opened, **shown
-        )
+        opened, steps = request.query_params.get("open", "buckle"), self._bench.history(SHOP).next
+        return respond.page(request, "shop.html", steps=steps, opened=opened, **_tools(self._shop))
 
-    async def step(self, request: Request) -> Response:
+    def step(self, request: Request, form: FormData) -> Response:
         """Undo or redo a step of the shop: of its catalogue, machines or settings."""
-        history = self._bench.history(SHOP)
-        back = (await request.form()).get("do") != "redo"
-        await run_in_threadpool(history.undo if back else history.redo)
-        self._bench.tell("changed", job=SHOP)
-        return respond.again()
+        del request
+        return self._stepped(self._bench.history(SHOP), form, "changed", job=SHOP)
 
-    async def house(self, request: Request) -> Response:
+    def house(self, request: Request) -> Response:
         """Show the shop's settings and prices."""
         try:
             written = written_or_new(self._house)
@@ -93,23 +87,25 @@ class ShopRoutes(Routes):
             steps=self._bench.history(SHOP).next,
         )
 
-    async def change(self, request: Request) -> Response:
+    def change(self, request: Request, form: FormData) -> Response:
         """Check the settings as their form stands, and write them where that is asked for."""
-        posted, write = await posted_form(request)
+        posted, write = values_of(request, form)
+        written = written_or_new(self._house)
+        tables = toml_tables(written.text, self._house)
 
-        def changed() -> dict[str, Any]:
-            form = house_form(toml_tables(written_or_new(self._house).text, self._house))
-            return change_fields(
-                self._bench, self._house, form, posted, house_mistakes, write=write, title="house"
-            )
+        def check(new: dict[str, Any]) -> tuple[dict[str, Any], str]:
+            return {"mistakes": house_mistakes(new)}, "house"
 
-        return JSONResponse(await run_in_threadpool(changed))
+        fields = house_form(tables)
+        return JSONResponse(
+            self._bench.change_fields(SHOP, written, tables, fields, posted, check, write=write)
+        )
 
-    async def add_step(self, request: Request) -> Response:
+    def add_step(self, request: Request, form: FormData) -> Response:
         """Add a step of one's own with its minutes, where that is asked for and both are sound."""
-        posted, write = await posted_form(request)
+        posted, write = values_of(request, form)
         name, minutes = posted.get("name", "").strip(), posted.get("minutes", "").strip()
-        return JSONResponse(await run_in_threadpool(self._add_step, name, minutes, write))
+        return JSONResponse(self._add_step(name, minutes, write))
 
     def _add_step(self, name: str, minutes: str, write: bool) -> dict[str, Any]:
         written = written_or_new(self._house)
@@ -133,25 +129,15 @@ class ShopRoutes(Routes):
             return {"mistakes": {}, "again": True}
         return {"mistakes": mistakes}
 
-    async def text(self, request: Request) -> Response:
+    def text(self, request: Request) -> Response:
         """Show one of the shop's own files as it is written."""
-        file = request.path_params["file"]
-        _own_file(self._bench, file)
-        return file_page(request, self._bench, file)
+        return file_page(request, self._bench, request.path_params["file"])
 
-    async def change_text(self, request: Request) -> Response:
+    def change_text(self, request: Request, form: FormData) -> Response:
         """Write a file as it was edited as text, unless somebody else has changed it."""
-        form = await request.form()
-        file, text = request.path_params["file"], str(form.get("text", "")).replace("\r\n", "\n")
-        path = _own_file(self._bench, file)
-        written = written_or_new(path)
-        if str(form.get("digest", "")) != written.digest:
-            return respond.words(
-                "The file was changed by another program; nothing is written. Load this page again.", 409
-            )
-        toml_tables(text, path)
-        await run_in_threadpool(self._bench.change_text, SHOP, written, text, f"{file} as text")
-        return respond.gone_to(_place_of(file))
+        file = request.path_params["file"]
+        written = written_or_new(_own_file(self._bench, file))
+        return text_changed(self._bench, SHOP, written, form, f"{file} as text", _place_of(file))
 
 
 def _tools(shop: Shop) -> dict[str, Any]:
@@ -204,6 +190,32 @@ def file_page(request: Request, bench: Bench, file: str, problems: tuple[str, ..
     shown: dict[str, Any] = {"name": file, "path": path, "problems": bench.shop.told(problems), "others": ()}
     shown["written"] = written
     return respond.page(request, "file.html", action=f"/shop/file/{file}", back=_place_of(file), **shown)
+
+
+def text_changed(
+    bench: Bench, name: str, written: Written, form: FormData, words: str, then: str
+) -> Response:
+    """Write a file as it was edited as text, unless somebody else has changed it, and go on.
+
+    Args:
+        bench: of the shop.
+        name: the job's, or `SHOP`.
+        written: the file as it is.
+        form: its text as it is to be, and the digest of the file it was shown from.
+        words: what was done.
+        then: where to go.
+
+    Raises:
+        FileProblems: the text is no TOML.
+    """
+    text = str(form.get("text", "")).replace("\r\n", "\n")
+    if form.get("digest", "") != written.digest:
+        return respond.words(
+            "The file was changed by another program; nothing is written. Load this page again.", 409
+        )
+    toml_tables(text, written.path)
+    bench.change_text(name, written, text, words)
+    return respond.gone_to(then)
 
 
 def of_other_files(bench: Bench, problems: Sequence[str]) -> list[tuple[str, list[str]]]:

@@ -6,27 +6,35 @@ import asyncio
 import time
 from typing import TYPE_CHECKING, Any, Final
 
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response
+from starlette.routing import Route
+
 from strapwright.core.errors import OutputError, StrapwrightError
 from strapwright.files.journal import Change, Transaction
-from strapwright.files.read import toml_tables
 from strapwright.page.forms.form import differences
 from strapwright.page.forms.toml_text import text_with_edits, value_at, with_edits
 from strapwright.page.layouts import OpenLayouts
 from strapwright.page.leather.stock import StockList
+from strapwright.page.server import respond
 from strapwright.page.server.events import Events
 from strapwright.page.server.worker import Worker
 from strapwright.page.sheet.history import History, Step
-from strapwright.page.sheet.shop import JOB_FILE, LAYOUT, RUNNING, digest_of, read_written, written_or_new
+from strapwright.page.sheet.shop import JOB_FILE, LAYOUT, RUNNING, digest_of, read_written
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from pathlib import Path
 
+    from starlette.datastructures import FormData
     from starlette.requests import Request
 
     from strapwright.page.forms.form import Form
     from strapwright.page.forms.toml_text import Key
+    from strapwright.page.server.worker import Task
     from strapwright.page.sheet.shop import Shop, Written
+
+    Files = Mapping[Path, tuple[bytes | None, bytes | None]]
 
 SHOP: Final = ""
 """Stands for a job's name where the shop's own files are changed: catalogue, machines, settings."""
@@ -82,7 +90,52 @@ class Bench:
             )
         self.change(name, {written.path: (before, mark + new.encode())}, words)
 
-    def change(self, name: str, files: Mapping[Path, tuple[bytes | None, bytes | None]], words: str) -> None:
+    def change_fields(
+        self,
+        name: str,
+        written: Written,
+        tables: Mapping[str, Any],
+        form: Form,
+        posted: Mapping[str, str],
+        check: Callable[[dict[str, Any]], tuple[dict[str, Any], str]],
+        *,
+        write: bool,
+        place: Key = (),
+        at: int = -1,
+    ) -> dict[str, Any]:
+        """Check what a form changes of a file, and write it where that is asked for and it is sound.
+
+        Args:
+            name: the job's, or `SHOP`.
+            written: the file as it was read; without text where it is not there yet.
+            tables: what its text says.
+            form: whose fields were posted.
+            posted: their values, and the digest of the file they were filled from.
+            check: returns what is answered of the file's tables as they would be, with what is wrong by the
+                fields' keys as ``mistakes``, and what is changed, for the step.
+            write: whether it is to be written.
+            place: of the form's table in the file.
+            at: which part of a value's place the step is named by.
+
+        Returns:
+            What is answered, the file's digest and whether it was written; or, where the file was changed
+            meanwhile and nothing is, what differs.
+        """
+        table = value_at(tables, place)
+        edits = form.edits(table, posted, place, posted.get("unit", "mm"))
+        if posted.get("digest", "") != written.digest:
+            differ = differences(form.shown(table), posted, place, edits)
+            return {"conflict": differ, "digest": written.digest}
+        answer, title = check(with_edits(tables, edits))
+        answer |= {"digest": written.digest, "written": False}
+        if not (write and edits) or answer["mistakes"]:
+            return answer
+        keys = sorted({str(key[at]).replace("_", " ") for key in edits})
+        self.change_text(name, written, text_with_edits(written.text, edits), f"{title}: {', '.join(keys)}")
+        steps = self.history(name).next
+        return answer | {"digest": read_written(written.path).digest, "written": True, "steps": steps}
+
+    def change(self, name: str, files: Files, words: str) -> None:
         """Change files of a job or of the shop, as one step that can be undone, and tell every tab.
 
         Args:
@@ -93,8 +146,7 @@ class Bench:
         Raises:
             OutputError: a file is not as it was before; nothing has changed then.
         """
-        changes = tuple(Change(path, before, after) for path, (before, after) in files.items())
-        self.history(name).make(Step(words, Transaction(changes)))
+        self.history(name).make(_step(files, words))
         written = next((after for path, (_, after) in files.items() if path.name == JOB_FILE), None)
         laid = next((after for path, (_, after) in files.items() if path.name == LAYOUT), None)
         inside = self.shop.folder
@@ -109,7 +161,7 @@ class Bench:
             },
         )
 
-    def change_stock(self, files: Mapping[Path, tuple[bytes | None, bytes | None]], words: str) -> None:
+    def change_stock(self, files: Files, words: str) -> None:
         """Change files of the stock of hides, as one step that can be undone, and tell every tab.
 
         Args:
@@ -119,8 +171,7 @@ class Bench:
         Raises:
             OutputError: a file is not as it was before; nothing has changed then.
         """
-        changes = tuple(Change(path, before, after) for path, (before, after) in files.items())
-        self.stock_history().make(Step(words, Transaction(changes)))
+        self.stock_history().make(_step(files, words))
         self.tell(
             "stock", files={path.name: after and digest_of(after) for path, (_, after) in files.items()}
         )
@@ -166,8 +217,15 @@ class Bench:
         return said
 
 
+def _step(files: Files, words: str) -> Step:
+    changes = (Change(path, before, after) for path, (before, after) in files.items())
+    return Step(words, Transaction(tuple(changes)))
+
+
 class Routes:
     """Some of the page's addresses and what they answer.
+
+    What a plain method answers, it answers in a thread.
 
     Args:
         bench: the shop's page.
@@ -177,53 +235,43 @@ class Routes:
         self._bench = bench
         self._shop = bench.shop
 
+    def _begin(self, name: str, task: Task) -> Response:
+        """Begin a task for a job, unless one is running for it."""
+        if not self._bench.worker.start(name, task):
+            return respond.words("Something is running for this job already; stop it, or wait.", 409)
+        return Response(status_code=204)
 
-async def posted_form(request: Request) -> tuple[dict[str, str], bool]:
-    """Return a form's values, those of one name with commas between, and whether they are to be written."""
-    form = await request.form()
-    values = {key: ", ".join(str(one) for one in form.getlist(key)) for key in form}
-    return values, request.query_params.get("write") == "1"
+    def _stepped(self, history: History, form: FormData, kind: str, **said: Any) -> Response:
+        """Undo a step or do it again, as a form asks, tell every tab, and show the page anew."""
+        (history.redo if form.get("do") == "redo" else history.undo)()
+        self._bench.tell(kind, **said)
+        return respond.again()
 
 
-def change_fields(
-    bench: Bench,
-    path: Path,
-    form: Form,
-    posted: dict[str, str],
-    mistakes_of: Callable[[Mapping[str, Any]], Mapping[str, str]],
-    *,
-    write: bool,
-    title: str,
-    place: Key = (),
-) -> dict[str, Any]:
-    """Check what a form changes of a file, and write it where that is asked for and it is sound.
+def form_route(path: str, answer: Callable[..., Response]) -> Route:
+    """Return the route of a form, which is read before it is answered.
 
     Args:
-        bench: of the shop.
-        path: the file; need not be there.
-        form: whose fields were posted.
-        posted: their values, and the digest of the file they were filled from.
-        mistakes_of: says what is wrong with the file's tables, by the fields' keys.
-        write: whether it is to be written.
-        title: what is changed, for the step.
-        place: of the form's table in the file.
-
-    Returns:
-        Mistakes by field, the file's digest and whether it was written; or, where the file was changed
-        meanwhile and nothing is, what differs.
+        path: of the route.
+        answer: called in a thread with the request and the form.
     """
-    written = written_or_new(path)
-    tables = toml_tables(written.text, path)
-    unit, digest = posted.get("unit", "mm"), posted.get("digest", "")
-    table = value_at(tables, place) if place else tables
-    edits = form.edits(table, posted, place, unit)
-    if digest != written.digest:
-        return {"conflict": differences(form.shown(table), posted, place, edits), "digest": written.digest}
-    mistakes = mistakes_of(with_edits(tables, edits))
-    answer = {"mistakes": dict(mistakes), "digest": written.digest, "written": False}
-    if not (write and edits) or mistakes:
-        return answer
-    keys = sorted({str(key[-1]).replace("_", " ") for key in edits})
-    bench.change_text(SHOP, written, text_with_edits(written.text, edits), f"{title}: {', '.join(keys)}")
-    steps = bench.history(SHOP).next
-    return answer | {"digest": read_written(path).digest, "written": True, "steps": steps}
+
+    async def read(request: Request) -> Response:
+        return await run_in_threadpool(answer, request, await request.form())
+
+    return Route(path, read, methods=["POST"])
+
+
+def json_route(path: str, answer: Callable[..., Response]) -> Route:
+    """Return the route of what a script sends as JSON; what cannot be read is None."""
+
+    async def read(request: Request) -> Response:
+        return await run_in_threadpool(answer, request, await respond.sent_json(request))
+
+    return Route(path, read, methods=["POST"])
+
+
+def values_of(request: Request, form: FormData) -> tuple[dict[str, str], bool]:
+    """Return a form's values, those of one name with commas between, and whether they are to be written."""
+    values = {key: ", ".join(str(one) for one in form.getlist(key)) for key in form}
+    return values, request.query_params.get("write") == "1"

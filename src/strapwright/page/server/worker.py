@@ -108,17 +108,19 @@ class Worker:
     report: Callable[[str, dict[str, Any]], None]
     keep: Callable[[str, dict[str, Any]], dict[str, Any]]
     _running: dict[str, tuple[BaseProcess, Connection]] = field(default_factory=dict)
+    _starting: threading.Lock = field(default_factory=threading.Lock)
 
     def start(self, name: str, task: Task) -> bool:
         """Begin a task for a job; return False where one is running."""
-        if name in self._running:
-            return False
-        context = _context()
-        mine, theirs = context.Pipe()
-        process = context.Process(target=_run, args=(task, theirs), daemon=True)
-        process.start()
-        theirs.close()
-        self._running[name] = (process, mine)
+        with self._starting:  # two tabs may ask at once
+            if name in self._running:
+                return False
+            context = _context()
+            mine, theirs = context.Pipe()
+            process = context.Process(target=_run, args=(task, theirs), daemon=True)
+            process.start()
+            theirs.close()
+            self._running[name] = (process, mine)
         self.report(name, {"stage": "before", "words": "Beginning"})
         threading.Thread(target=self._listen, args=(name, process, mine), daemon=True).start()
         return True
