@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from strapwright.nesting.problem.types import Area, Ground, Piece, Problem, Zone
+from strapwright.nesting.problem import Area, Ground, Piece, Problem, Zone
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

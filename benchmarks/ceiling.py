@@ -22,8 +22,14 @@ import numba
 import numpy as np
 
 from cases import Case, read_cases
-from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds, lowest_bound
-from strapwright.nesting.bound.lanes import Lanes, lane_tables, lanes_value
+from strapwright.nesting.bound.lagrangian_bound import (
+    Lanes,
+    StrapKinds,
+    lagrangian_bounds,
+    lane_tables,
+    lanes_value,
+    lowest_bound,
+)
 from strapwright.nesting.bound.relaxation import relax_to_lanes
 from strapwright.nesting.solver.solve import solve
 

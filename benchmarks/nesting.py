@@ -22,8 +22,8 @@ import numpy as np
 import shapely
 
 from cases import Case, enlarged, read_cases, with_hidden_ends
-from strapwright.nesting.problem.check import faults_of
-from strapwright.nesting.problem.types import Piece
+from strapwright.nesting.problem import Piece
+from strapwright.nesting.problem_check import faults_of
 from strapwright.nesting.solver.solve import Solution, solve
 from strapwright.nesting.solver.warm_up import compile_search
 

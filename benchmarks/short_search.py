@@ -34,7 +34,7 @@ from tests.nesting.workshop import keeper, side, strap
 from strapwright.nesting.hide.repair import thinned
 from strapwright.nesting.hide.types import Flaw, FlawKind, disc
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.problem.build import build_problem
+from strapwright.nesting.problem import build_problem
 from strapwright.nesting.strap_search.instance import build_instance
 from strapwright.nesting.strap_search.search import Budget, search
 

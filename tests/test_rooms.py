@@ -25,8 +25,9 @@ ORDER = re.findall(
     rules
     parts.dimension parts.part parts.tips parts.own_shape parts.sketch parts
     job.catalogue job.spec job.dimensions job.strap_draft job.findings job job.folding job.measuring job.bill
-    nesting.hide nesting.layout nesting.problem nesting.cancellation nesting nesting.strap_search
-    nesting.shape_search nesting.bound nesting.solver nesting.stock nesting.strips
+    nesting.hide nesting.layout nesting.problem nesting.problem_check nesting.cancellation nesting.rng nesting
+    nesting.strap_search
+    nesting.shape_search nesting.bound nesting.solver nesting.remnant nesting.stock nesting.strips
     machine.profile machine.hide_pose machine.types machine.kerf machine.toolpath machine.duration
     machine.cut_plan machine.bed machine.planning machine.test_pieces
     drawing drawing.belt drawing.layout drawing.plan
@@ -99,7 +100,7 @@ def test_no_modules_import_each_other_in_a_circle():
 
 def test_what_checks_a_layout_takes_nothing_from_what_searches():
     searches = {"strap_search", "shape_search", "solver", "bound"}
-    reached, todo = set(), {"strapwright.nesting.layout.verify", "strapwright.nesting.problem.check"}
+    reached, todo = set(), {"strapwright.nesting.layout.verify", "strapwright.nesting.problem_check"}
     while todo:
         reached |= todo
         todo = set().union(*map(imports_of, todo)) - reached

@@ -15,8 +15,7 @@ from tests.machine.layouts import tour_length, travel_of
 
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line, rectangle
-from strapwright.machine.bed.order import in_order
-from strapwright.machine.bed.tour import shortest_tour
+from strapwright.machine.bed.order import in_order, shortest_tour
 from strapwright.parts.part import Operation
 
 FORBIDDEN = 100_000.0

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from hypothesis import strategies as st
 
-from strapwright.nesting.problem.types import Area, Ground, Piece, Problem, Zone
+from strapwright.nesting.problem import Area, Ground, Piece, Problem, Zone
 
 QUARTERS = (0.0, math.pi / 2, math.pi, 3 * math.pi / 2)
 

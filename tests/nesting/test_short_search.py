@@ -10,9 +10,8 @@ from benchmarks.short_search import BEST_SEEN, short_cases
 
 from strapwright.nesting.hide.repair import thinned
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.problem.build import build_problem
-from strapwright.nesting.problem.check import faults_of
-from strapwright.nesting.problem.types import Ground, Piece, Problem
+from strapwright.nesting.problem import Ground, Piece, Problem, build_problem
+from strapwright.nesting.problem_check import faults_of
 from strapwright.nesting.solver.solve import solve
 from strapwright.nesting.strap_search.instance import build_instance
 from strapwright.nesting.strap_search.search import Budget, search

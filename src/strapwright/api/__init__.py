@@ -69,15 +69,15 @@ if TYPE_CHECKING:
     from strapwright.nesting.hide.file import read_hide as read_hide, read_hides as read_hides
     from strapwright.nesting.layout.file import read_layout as read_layout, read_start as read_start
     from strapwright.nesting.layout.types import Clearance as Clearance
-    from strapwright.nesting.stock.folder import read_stock as read_stock
-    from strapwright.nesting.stock.remnant_file import (
+    from strapwright.nesting.remnant import (
         check_remnants as check_remnants,
         old_remnants as old_remnants,
         remnant_files as remnant_files,
     )
+    from strapwright.nesting.stock import read_stock as read_stock
     from strapwright.nesting.strips.assign import nest_strips as nest_strips
     from strapwright.nesting.strips.file import read_strips as read_strips
-    from strapwright.nesting.strips.left import left_files as left_files, left_names as left_names
+    from strapwright.nesting.strips.leftovers import left_files as left_files, left_names as left_names
     from strapwright.nesting.strips.plan_file import read_strip_wastes as read_strip_wastes
     from strapwright.nesting.strips.types import StripRules as StripRules
     from strapwright.send.cut_file import check_sendable as check_sendable, copy_to as copy_to, send as send
@@ -117,11 +117,11 @@ _HOMES: Final = {
     "strapwright.nesting.hide.file": "read_hide read_hides",
     "strapwright.nesting.layout.file": "read_layout read_start",
     "strapwright.nesting.layout.types": "Clearance",
-    "strapwright.nesting.stock.folder": "read_stock",
-    "strapwright.nesting.stock.remnant_file": "check_remnants old_remnants remnant_files",
+    "strapwright.nesting.stock": "read_stock",
+    "strapwright.nesting.remnant": "check_remnants old_remnants remnant_files",
     "strapwright.nesting.strips.assign": "nest_strips",
     "strapwright.nesting.strips.file": "read_strips",
-    "strapwright.nesting.strips.left": "left_files left_names",
+    "strapwright.nesting.strips.leftovers": "left_files left_names",
     "strapwright.nesting.strips.plan_file": "read_strip_wastes",
     "strapwright.nesting.strips.types": "StripRules",
     "strapwright.send.cut_file": "check_sendable copy_to send",

@@ -105,7 +105,7 @@ def card(
     """
     from strapwright.job.bill import price
     from strapwright.job.draft import draft
-    from strapwright.nesting.stock.remnant import wastes_of
+    from strapwright.nesting.remnant import wastes_of
     from strapwright.rules.safety import check_fumes
     from strapwright.write.card.card import AtMachine, card_of
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from strapwright.cli.terminal.options import Common
     from strapwright.core.units import Units
-    from strapwright.nesting.stock.folder import Stock, Stocked
+    from strapwright.nesting.stock import Stock, Stocked
 
 
 class Options:

@@ -145,7 +145,7 @@ def _report(drafted: Draft, layout: Layout, paths: list[Path]) -> None:
     """Print where things lie, how much leather is used, and what was noticed."""
     from strapwright.job.grading import findings_as_read
     from strapwright.nesting.bound.area import bound_sentence
-    from strapwright.nesting.stock.remnant import remnants_of
+    from strapwright.nesting.remnant import remnants_of
 
     rows = [
         {
@@ -194,7 +194,7 @@ def _report_strap_cutter(layout: Layout, hide: str) -> None:
 def _as_json(drafted: Draft, layout: Layout, paths: list[Path]) -> dict[str, Any]:
     from strapwright.nesting.bound.area import bound_area
     from strapwright.nesting.layout.strap_cutter import rips_as_json
-    from strapwright.nesting.stock.remnant import remnants_of
+    from strapwright.nesting.remnant import remnants_of
 
     return {
         "job": drafted.name,
@@ -297,7 +297,7 @@ def _check_of_strips(o: Options) -> None:
 def _strips_report(drafted: Draft, plan: StripPlan, files: Mapping[Path, Any], units: Units) -> None:
     from strapwright.core.text import printable
     from strapwright.job.grading import findings_as_read
-    from strapwright.nesting.strips.left import leftovers, uncut, waste_of
+    from strapwright.nesting.strips.leftovers import leftovers, uncut, waste_of
     from strapwright.nesting.strips.pull_list import mark_rows, strip_title
 
     for cut in plan.cut:

@@ -12,7 +12,7 @@ import numpy as np
 from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.nesting.layout.avoided_zone import zone_text, zone_to_avoid
 from strapwright.nesting.layout.types import AvoidedZone, Layout, UnplacedPart
-from strapwright.nesting.stock.remnant import remnants_of
+from strapwright.nesting.remnant import remnants_of
 from strapwright.page.forms.page_words import in_page_words
 from strapwright.page.layout_view import result_words
 from strapwright.page.sheet.permission import check_programs

@@ -11,8 +11,8 @@ import tomlkit
 
 from strapwright.core.text import one_line
 from strapwright.nesting.hide.backbone import EDGES, back_at
+from strapwright.nesting.hide.file_text import hide_to_toml
 from strapwright.nesting.hide.types import Flaw, Hide
-from strapwright.nesting.stock.remnant_file import hide_to_toml
 
 if TYPE_CHECKING:
     from strapwright.core.arrays import Floats

@@ -25,7 +25,7 @@ from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.types import FirstCut, ThicknessZone
 from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, PlacedPart, UnplacedPart
-from strapwright.nesting.stock.remnant import remnants_of
+from strapwright.nesting.remnant import remnants_of
 from strapwright.rules.safety import cautions
 
 SVG = "{http://www.w3.org/2000/svg}"

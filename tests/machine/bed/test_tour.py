@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 from tests.machine.layouts import tour_length
 
-from strapwright.machine.bed.tour import shortest_tour
+from strapwright.machine.bed.order import shortest_tour
 
 
 def stops(count: int, seed: int, apart: float = 40.0) -> tuple[np.ndarray, np.ndarray]:

@@ -11,8 +11,7 @@ import pytest
 
 from strapwright.core.errors import FileProblems
 from strapwright.files.toml_rows import appended
-from strapwright.machine.profile.append import append_rows
-from strapwright.machine.profile.machine import profile_text, read_machine, shipped_profiles
+from strapwright.machine.profile.machine import append_rows, profile_text, read_machine, shipped_profiles
 
 ROW = {"material": "vegetable", "thickness": "3.6 mm", "width": "0.19 mm", "measured": date(2026, 5, 2)}
 SCALE = {"x": 1.0012, "measured": date(2026, 5, 2)}

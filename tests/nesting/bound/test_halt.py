@@ -17,11 +17,10 @@ from strapwright.nesting.bound.runner import Prover
 from strapwright.nesting.cancellation import Halt
 from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.problem.build import build_problem
-from strapwright.nesting.problem.types import Ground, Piece, Problem
+from strapwright.nesting.problem import Ground, Piece, Problem, build_problem
 from strapwright.nesting.solver.solve import solve
 from strapwright.nesting.solver.unplaced_reasons import UnplacedReasons
-from strapwright.nesting.strap_search.free_run_tables import Edges
+from strapwright.nesting.strap_search.free_runs import Edges
 
 BOARD = Ground(np.array([(0, 0), (2400, 0), (2400, 900), (0, 900)], float))
 

@@ -10,14 +10,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings, strategies as st
-from tests.nesting.strap_search.test_free_run_tables import FLAWS, HIDE, VOID, strap
+from tests.nesting.strap_search.test_free_runs import FLAWS, HIDE, VOID, strap
 
 from strapwright.nesting.bound.area import area_bounds
 from strapwright.nesting.bound.cp_sat import height_bound, prove_value
 from strapwright.nesting.bound.relaxation import lie_side_by_side, relax_to_lanes, value_bounds
 from strapwright.nesting.bound.runner import Prover
-from strapwright.nesting.problem.check import faults_of
-from strapwright.nesting.problem.types import Ground, Piece, PiecePlacement, Problem, Zone
+from strapwright.nesting.problem import Ground, Piece, PiecePlacement, Problem, Zone
+from strapwright.nesting.problem_check import faults_of
 from strapwright.nesting.solver.solve import solve
 from strapwright.nesting.strap_search.instance import build_instance, laid_by, laid_lowest
 

@@ -16,13 +16,13 @@ from strapwright.job.draft import draft
 from strapwright.job.spec.job import read_job
 from strapwright.nesting.hide.backbone import back_of, edge_of, runs_through
 from strapwright.nesting.hide.file import read_hide
+from strapwright.nesting.hide.file_text import hide_to_toml
 from strapwright.nesting.hide.types import Back, Hide
 from strapwright.nesting.layout.flesh_side import grain_up
 from strapwright.nesting.layout.strap_cutter import rips_of, side_of_back, starts_from_back
 from strapwright.nesting.layout.types import Clearance
+from strapwright.nesting.remnant import remnant_to_toml, remnants_of
 from strapwright.nesting.solver.nest import nest
-from strapwright.nesting.stock.remnant import remnants_of
-from strapwright.nesting.stock.remnant_file import hide_to_toml, remnant_to_toml
 from strapwright.parts.part import PartKind
 
 if TYPE_CHECKING:

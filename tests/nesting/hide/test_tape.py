@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from strapwright.core.errors import FileProblems
-from strapwright.nesting.hide.file import read_hide
-from strapwright.nesting.hide.tape import read_stations
+from strapwright.nesting.hide.file import read_hide, read_stations
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -14,10 +14,10 @@ from strapwright.core.errors import NestError
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.file import read_hide
+from strapwright.nesting.hide.file_text import hide_to_toml
 from strapwright.nesting.hide.types import Hide, ThicknessZone
 from strapwright.nesting.layout.verify import verify
 from strapwright.nesting.solver.nest import nest
-from strapwright.nesting.stock.remnant_file import hide_to_toml
 from strapwright.rules.leather import Tannage
 
 if TYPE_CHECKING:

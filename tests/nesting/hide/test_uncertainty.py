@@ -6,8 +6,8 @@ import shapely
 
 from strapwright.core.errors import FileProblems, NestError
 from strapwright.nesting.hide.file import read_hide
+from strapwright.nesting.hide.repair import taken_smaller
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide, round_flaw
-from strapwright.nesting.hide.uncertainty import taken_smaller
 
 BEND = np.array([(0.0, 0.0), (1200.0, 0.0), (1200.0, 700.0), (0.0, 700.0)])
 

@@ -20,7 +20,7 @@ from strapwright.nesting.hide.true_edge import trued
 from strapwright.nesting.hide.types import Face, Flaw, FlawKind, Hide, ThicknessZone
 from strapwright.nesting.layout.flesh_side import grain_up, on_hide, turned_over
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.problem.build import build_problem
+from strapwright.nesting.problem import build_problem
 
 if TYPE_CHECKING:
     from pathlib import Path

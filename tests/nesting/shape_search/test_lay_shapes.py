@@ -12,8 +12,8 @@ from hypothesis import HealthCheck, given, settings
 from tests.nesting.outlines import QUARTERS, problems
 
 from strapwright.core.errors import NestError
-from strapwright.nesting.problem.check import faults_of
-from strapwright.nesting.problem.types import Area, Ground, Piece, PiecePlacement, Problem, Zone
+from strapwright.nesting.problem import Area, Ground, Piece, PiecePlacement, Problem, Zone
+from strapwright.nesting.problem_check import faults_of
 from strapwright.nesting.shape_search.lay_shapes import lay_shapes
 
 SQUARE = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], dtype=float)

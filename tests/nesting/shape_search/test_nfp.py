@@ -7,8 +7,7 @@ import shapely
 from hypothesis import given, settings, strategies as st
 from tests.nesting.outlines import stars
 
-from strapwright.nesting.shape_search.nfp import Grid, free_region, inner_fit, no_fit
-from strapwright.nesting.shape_search.simplify import simplified
+from strapwright.nesting.shape_search.nfp import Grid, free_region, inner_fit, no_fit, simplified
 
 GRID = Grid(1000.0)
 

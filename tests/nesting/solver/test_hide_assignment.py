@@ -15,7 +15,7 @@ from tests.nesting.workshop import keeper, strap
 
 from strapwright.nesting.hide.types import Hide
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.problem.build import build_problem
+from strapwright.nesting.problem import build_problem
 from strapwright.nesting.solver.hide_assignment import MANY, assign_to_hides
 from strapwright.nesting.solver.nest import NestProgress, nest
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from strapwright.nesting.layout.types import Layout
-    from strapwright.nesting.problem.types import PiecePlacement
+    from strapwright.nesting.problem import PiecePlacement
 
 pytestmark = pytest.mark.slow
 

@@ -54,9 +54,8 @@ def test_a_keeper_whose_strap_lies_comes_before_as_much_leather_in_anything_else
 
 def test_the_keepers_that_go_with_the_straps_that_lie_keep_their_worth() -> None:
     from strapwright.nesting.layout.types import Clearance
-    from strapwright.nesting.problem.build import build_problem
-    from strapwright.nesting.problem.types import PiecePlacement
-    from strapwright.nesting.solver.keeper_priority import keeper_priority
+    from strapwright.nesting.problem import PiecePlacement, build_problem
+    from strapwright.nesting.solver.solve import keeper_priority
 
     parts = list(belts("b", 3, 1000.0, 90.0))
     hide = Hide("strip", np.array([(0, 0), (1132, 0), (1132, 82), (0, 82)], dtype=float))

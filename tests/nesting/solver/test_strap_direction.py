@@ -15,9 +15,9 @@ from strapwright.nesting.hide.types import Face, FirstCut, Hide
 from strapwright.nesting.layout.strap_cutter import rips_of
 from strapwright.nesting.layout.types import PlacedPart, direction_of
 from strapwright.nesting.layout.verify import verify
+from strapwright.nesting.remnant import remnants_of
 from strapwright.nesting.solver.nest import nest
 from strapwright.nesting.solver.strap_direction import candidate_turns
-from strapwright.nesting.stock.remnant import remnants_of
 
 SQUARE_ENDED = np.array([(0, 0), (1200, 0), (1200, 300), (0, 300)], dtype=float)
 

@@ -17,7 +17,7 @@ from tests.nesting.workshop import side, strap
 
 from strapwright.nesting import UNKEPT
 from strapwright.nesting.layout.types import Clearance
-from strapwright.nesting.problem.build import build_problem
+from strapwright.nesting.problem import build_problem
 from strapwright.nesting.solver.warm_up import COMPILING, COMPILING_UNKEPT, compile_search
 
 FIRST = """
@@ -52,7 +52,7 @@ import sys
 import numpy as np
 from numba.core.registry import CPUDispatcher
 from tests.nesting.workshop import keeper, order, strap
-from strapwright.nesting.problem.build import build_problem
+from strapwright.nesting.problem import build_problem
 from strapwright.nesting.solver.warm_up import compile_search
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide, round_flaw
 from strapwright.nesting.layout.types import Clearance

@@ -10,8 +10,8 @@ from hypothesis import HealthCheck, given, settings, strategies as st
 from tests.nesting.strap_search.test_windows import belts, worth
 from tests.nesting.test_short_search import GAP, MARGIN, WIDTH, box
 
-from strapwright.nesting.problem.check import faults_of
-from strapwright.nesting.problem.types import Ground, Piece, Problem
+from strapwright.nesting.problem import Ground, Piece, Problem
+from strapwright.nesting.problem_check import faults_of
 from strapwright.nesting.solver.solve import solve
 from strapwright.nesting.strap_search.beam import beam
 from strapwright.nesting.strap_search.guide import fill, guide_of

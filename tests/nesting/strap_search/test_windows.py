@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings, strategies as st
-from tests.nesting.strap_search.test_free_run_tables import FLAWS, HIDE, strap
+from tests.nesting.strap_search.test_free_runs import FLAWS, HIDE, strap
 
-from strapwright.nesting.problem.check import faults_of
-from strapwright.nesting.problem.types import Ground, Problem
+from strapwright.nesting.problem import Ground, Problem
+from strapwright.nesting.problem_check import faults_of
 from strapwright.nesting.solver.solve import solve
 from strapwright.nesting.strap_search.guide import guide_of
 from strapwright.nesting.strap_search.instance import Instance, Rows, build_instance, laid_by, laid_out

@@ -13,7 +13,7 @@ from strapwright.geometry.contour import Contour
 from strapwright.nesting.hide.types import FlawKind
 from strapwright.nesting.strips.assign import nest_strips
 from strapwright.nesting.strips.bound import relax
-from strapwright.nesting.strips.left import left_files, leftovers, uncut, waste_of
+from strapwright.nesting.strips.leftovers import left_files, leftovers, uncut, waste_of
 from strapwright.nesting.strips.problem import build_problem
 from strapwright.nesting.strips.types import CutStrip, OnStrip, Strip, StripFlaw, StripPlan, StripRules
 from strapwright.nesting.strips.verify import verify_strips

@@ -19,7 +19,7 @@ from strapwright.nesting.hide.types import Face
 
 if TYPE_CHECKING:
     from strapwright.drawing.canvas import Item
-    from strapwright.nesting.stock.folder import Stock, Stocked
+    from strapwright.nesting.stock import Stock, Stocked
 
 _COLUMNS: Final = 3
 _CELL: Final = (WIDTH - 2 * EDGE) / _COLUMNS

@@ -20,7 +20,7 @@ from strapwright.drawing.text import shortened, text_width, wrapped
 from strapwright.geometry.polygon import to_polygon
 from strapwright.nesting.bound.area import bound_sentence
 from strapwright.nesting.hide.backbone import back_of, runs_through
-from strapwright.nesting.stock.remnant import remnants_on
+from strapwright.nesting.remnant import remnants_on
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from strapwright.geometry.contour import Contour
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import Layout, PlacedPart
-    from strapwright.nesting.stock.remnant import Remnant
+    from strapwright.nesting.remnant import Remnant
 
 _LETTERS: Final = 12.0
 _COLUMN: Final = 470.0

@@ -13,7 +13,7 @@ from strapwright.drawing.layout.elements import EDGE, WIDTH, Frame, flaw_items, 
 from strapwright.drawing.text import shortened, text_width
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.layout.types import PlacedPart
-from strapwright.nesting.strips.left import leftovers
+from strapwright.nesting.strips.leftovers import leftovers
 from strapwright.nesting.strips.pull_list import strip_title
 
 if TYPE_CHECKING:

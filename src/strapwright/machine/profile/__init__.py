@@ -1,4 +1,4 @@
-"""The machine file: its keys (`machine_keys`, `tool_keys`), read (`machine`) and added to (`append`).
+"""The machine file: its keys (`machine_keys`, `tool_keys`), read and added to (`machine`).
 
 Imports rules and files.
 """

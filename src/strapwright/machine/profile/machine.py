@@ -1,4 +1,4 @@
-"""Machine profiles: the TOML file that says what a machine is, cuts away and how it is driven."""
+"""Machine profiles: the TOML file that says what a machine is, cuts away and how it is driven; read, and added to."""
 
 from __future__ import annotations
 
@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Final, Literal
 from strapwright.core.errors import FileProblems
 from strapwright.core.text import quoted
 from strapwright.core.units import MM_PER_INCH
+from strapwright.files.atomic_write import write_whole
 from strapwright.files.messages import nearest
-from strapwright.files.read import TOML_LIMIT_MB, read_text, read_toml
+from strapwright.files.read import TOML_LIMIT_MB, read_bytes, read_text, read_toml
+from strapwright.files.toml_rows import with_rows_added
 from strapwright.files.validate import validate
 from strapwright.machine.profile.machine_keys import (
     KerfRow,
@@ -25,9 +27,10 @@ from strapwright.machine.profile.tool_keys import Blade, Bridges, GcodeLines, La
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from strapwright.machine.profile.machine_keys import OperationTable
+
 
 _SHOWN_DECIMALS: Final = {"mm": 2, "in": 4}
 """Decimals of a position as a machine's display has them."""
@@ -285,3 +288,56 @@ def _path_of(name_or_path: str) -> Path:
     hint = f' did you mean "{near}"?' if near else ""
     what = f"no such profile;{hint} expected one of {', '.join(shipped)}, or the path of a .toml file"
     raise FileProblems((f"machine {quoted(name_or_path)}: {what}",))
+
+
+def append_rows(source: str, rows: Sequence[tuple[str, Mapping[str, object]]]) -> None:
+    """Append rows to tables of a machine file, whole or not at all.
+
+    The file is changed only by the rows that are added; each follows the last one of its kind, or
+    stands at the end where it is the first.
+
+    Args:
+        source: the file's path as it was given; never a shipped profile.
+        rows: the table's name, ``"kerf"`` or ``"scale"``, and its keys in the order they are written.
+
+    Raises:
+        FileProblems: a shipped profile, a file with mistakes, or one that would have some with the
+            rows in it.
+        OutputError: it cannot be written.
+    """
+    # The file and its rows were asked for by name, and nothing else that stands in it is touched.
+    write_whole({Path(source): with_rows(source, rows)[1]}, force=True)
+
+
+def with_rows(source: str, rows: Sequence[tuple[str, Mapping[str, object]]]) -> tuple[bytes, bytes]:
+    """Return a machine file as it stands and as it is with rows added; nothing is written.
+
+    Args:
+        source: the file's path as it was given; never a shipped profile.
+        rows: as for `append_rows`.
+
+    Raises:
+        FileProblems: as for `append_rows`.
+    """
+    check_own(source)
+    old = read_bytes(Path(source))
+    text = old.decode("utf-8-sig")
+    after, new_text = with_rows_added(text, rows, source, ("kerf", "scale"))
+    machine_from(after, source)
+    mark = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""
+    return old, mark + new_text.encode()
+
+
+def check_own(source: str) -> None:
+    """Refuse to write to a shipped profile: it is copied first.
+
+    Raises:
+        FileProblems: it is one, by its name or by its path.
+    """
+    if is_shipped(source):
+        name = Path(source).stem
+        what = (
+            f"{source}: a shipped profile is never written to; copy it first: "
+            f"strapwright machines copy {name} my-{name}.toml (then record to --machine my-{name}.toml)"
+        )
+        raise FileProblems((what,))

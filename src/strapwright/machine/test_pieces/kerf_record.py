@@ -25,7 +25,7 @@ from strapwright.core.calculation import Calculation
 from strapwright.core.errors import PlanError, Problems
 from strapwright.core.findings import Severity
 from strapwright.machine.kerf import scales_of
-from strapwright.machine.profile.append import append_rows, check_own
+from strapwright.machine.profile.machine import append_rows, check_own
 from strapwright.machine.profile.machine_keys import LEAST_SCALE, MOST_KERF, MOST_SCALE
 from strapwright.machine.test_pieces.coupon import HOLES, PITCH, STRIPS, cross_of, hole_drawn
 from strapwright.rules.safety import check_fumes

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.text import first_few
-from strapwright.geometry.intervals import without
-from strapwright.machine.toolpath.long_edges import clear_of, edge_stretches
+from strapwright.geometry.batch import Many
+from strapwright.geometry.intervals import left_of, without
+from strapwright.machine.toolpath.long_edges import edge_stretches
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from strapwright.geometry.contour import Contour
     from strapwright.geometry.intervals import Interval
@@ -79,3 +82,30 @@ def bridge_findings(made: Mapping[str, int], bridges: Bridges) -> Iterator[Findi
             next(iter(short)) if len(short) == 1 else "",
             {"asked": float(bridges.count), "least": float(min(short.values()))},
         )
+
+
+def clear_of(
+    contour: Contour, stretches: Iterable[Interval], holes: Iterable[Contour], keep_out: float
+) -> list[Interval]:
+    """Return what of straight stretches lies no nearer to any hole than may be.
+
+    Args:
+        contour: what the stretches are of.
+        stretches: each within one straight segment.
+        holes: cut or to be punched.
+        keep_out: from each hole's line, mm.
+    """
+    holes = list(holes)
+    every = Many.of(holes).sample(16)[0] if holes else np.empty((0, 2))
+    clear: list[Interval] = []
+    for low, high in stretches:
+        begin = np.array(contour.point_at(low))
+        way = np.array(contour.tangent_at((low + high) / 2))
+        rel = every - begin
+        beside = np.abs(rel[:, 0] * way[1] - rel[:, 1] * way[0])
+        near = beside < keep_out
+        reach = np.sqrt(keep_out**2 - beside[near] ** 2)
+        middle = rel[near] @ way + low
+        taken = zip((middle - reach).tolist(), (middle + reach).tolist(), strict=True)
+        clear += left_of((low, high), taken)
+    return clear

@@ -10,42 +10,50 @@ import numpy as np
 
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import SHORTEST_SEGMENT
-from strapwright.geometry.batch import Many
 from strapwright.geometry.contour import Contour
-from strapwright.geometry.intervals import left_of, without
+from strapwright.geometry.intervals import without
 from strapwright.geometry.shapes import line
 from strapwright.machine.types import CutPath
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from strapwright.core.arrays import Flags
     from strapwright.geometry.intervals import Interval
     from strapwright.machine.profile.machine import Machine
     from strapwright.parts.part import Part
 
+
 STUB: Final = 3.0
 """The cut round an end runs on along each long edge so far, mm: it meets the strap cutter's edge."""
+
 
 BEYOND: Final = 15.0
 """The centre line runs on past both ends of the strap so far, mm, to be seen when the strap lies on it."""
 
+
 TICK: Final = 6.0
 """Length of an edge tick, mm, outward from the strap's edge."""
+
 
 TICK_PITCH: Final = 100.0
 """Ticks stand no further apart than this along an edge, mm."""
 
+
 _FAR: Final = 1e6
 """Further than any hide reaches, mm."""
 
+
 CENTRE_LINE: Final = "centre line to lay the strap on"
+
 
 EDGE_TICK: Final = "edge tick to lay the strap by"
 
+
 LAY_BY: Final = (CENTRE_LINE, EDGE_TICK)
 """What is scored before a strap is laid down."""
+
 
 ALONG: Final = math.radians(5.0)
 """A line counts as a long edge up to this off the strap's own direction: tapered straps stay under it,
@@ -62,49 +70,6 @@ def is_edge(contour: Contour, along: float) -> Flags:
     delta = contour.ends - contour.starts
     off = np.abs(delta[:, 1] * math.cos(along) - delta[:, 0] * math.sin(along))
     return ~contour.is_arc & (off <= math.sin(ALONG) * contour.segment_lengths)
-
-
-def edge_stretches(contour: Contour, along: float, keep_out: float = 0.0) -> list[Interval]:
-    """Return the long edges as stretches of a contour's length, each shorter by what is kept out at its ends.
-
-    Args:
-        contour: an outline or a run of one.
-        along: the strap's direction, radians.
-        keep_out: from tips, buckle ends and the run's own ends, mm.
-    """
-    reach = np.concatenate(([0.0], np.cumsum(contour.segment_lengths)))
-    return [
-        (float(reach[k]) + keep_out, float(reach[k + 1]) - keep_out)
-        for k in np.flatnonzero(is_edge(contour, along)).tolist()
-        if reach[k + 1] - reach[k] > 2 * keep_out
-    ]
-
-
-def clear_of(
-    contour: Contour, stretches: Iterable[Interval], holes: Iterable[Contour], keep_out: float
-) -> list[Interval]:
-    """Return what of straight stretches lies no nearer to any hole than may be.
-
-    Args:
-        contour: what the stretches are of.
-        stretches: each within one straight segment.
-        holes: cut or to be punched.
-        keep_out: from each hole's line, mm.
-    """
-    holes = list(holes)
-    every = Many.of(holes).sample(16)[0] if holes else np.empty((0, 2))
-    clear: list[Interval] = []
-    for low, high in stretches:
-        begin = np.array(contour.point_at(low))
-        way = np.array(contour.tangent_at((low + high) / 2))
-        rel = every - begin
-        beside = np.abs(rel[:, 0] * way[1] - rel[:, 1] * way[0])
-        near = beside < keep_out
-        reach = np.sqrt(keep_out**2 - beside[near] ** 2)
-        middle = rel[near] @ way + low
-        taken = zip((middle - reach).tolist(), (middle + reach).tolist(), strict=True)
-        clear += left_of((low, high), taken)
-    return clear
 
 
 def without_long_edges(part: Part, paths: Sequence[CutPath]) -> tuple[CutPath, ...]:
@@ -188,3 +153,19 @@ def by_hand_finding() -> Finding:
         "Run the file called lay-by on paper or card fixed to the bed, lay each strap, cut to width, on its "
         "centre line between its ticks, hold it down, then cut.",
     )
+
+
+def edge_stretches(contour: Contour, along: float, keep_out: float = 0.0) -> list[Interval]:
+    """Return the long edges as stretches of a contour's length, each shorter by what is kept out at its ends.
+
+    Args:
+        contour: an outline or a run of one.
+        along: the strap's direction, radians.
+        keep_out: from tips, buckle ends and the run's own ends, mm.
+    """
+    reach = np.concatenate(([0.0], np.cumsum(contour.segment_lengths)))
+    return [
+        (float(reach[k]) + keep_out, float(reach[k + 1]) - keep_out)
+        for k in np.flatnonzero(is_edge(contour, along)).tolist()
+        if reach[k + 1] - reach[k] > 2 * keep_out
+    ]

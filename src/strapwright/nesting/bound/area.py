@@ -11,13 +11,13 @@ import math
 from typing import TYPE_CHECKING
 
 from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
-from strapwright.nesting.problem.build import build_problem
+from strapwright.nesting.problem import build_problem
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strapwright.nesting.layout.types import Layout
-    from strapwright.nesting.problem.types import Problem
+    from strapwright.nesting.problem import Problem
 
 
 _SIDES = 16
@@ -32,7 +32,7 @@ def area_bounds(problem: Problem) -> list[float]:
 
     Example:
         >>> import numpy as np
-        >>> from strapwright.nesting.problem.types import Ground, Piece, Problem
+        >>> from strapwright.nesting.problem import Ground, Piece, Problem
         >>> square = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
         >>> pieces = tuple(Piece(str(n), square, (0.0,), frozenset(), value=100.0) for n in range(9))
         >>> bounds = area_bounds(Problem(pieces, (Ground(square * 2),)))
@@ -41,7 +41,7 @@ def area_bounds(problem: Problem) -> list[float]:
     """
     import shapely
 
-    from strapwright.nesting.strap_search.free_run_tables import Edges
+    from strapwright.nesting.strap_search.free_runs import Edges
 
     # Layouts may come this much nearer than asked, so the bound allows them to.
     gap = max(problem.nearest - CLEARANCE, 0.0)

@@ -20,10 +20,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
-from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds
-from strapwright.nesting.bound.lanes import ends_of, lanes_of
-from strapwright.nesting.strap_search.free_run_tables import Edges, best_step, distances
-from strapwright.nesting.strap_search.free_runs import clearances
+from strapwright.nesting.bound.lagrangian_bound import StrapKinds, ends_of, lagrangian_bounds, lanes_of
+from strapwright.nesting.strap_search.free_runs import Edges, best_step, clearances, distances
 from strapwright.nesting.strap_search.strap_shape import Make, Sides, forms_of
 
 if TYPE_CHECKING:
@@ -31,7 +29,7 @@ if TYPE_CHECKING:
 
     from strapwright.core.arrays import Floats
     from strapwright.nesting.cancellation import Halt
-    from strapwright.nesting.problem.types import Piece, PiecePlacement, Problem
+    from strapwright.nesting.problem import Piece, PiecePlacement, Problem
 
 
 _MOVED = 0.99

@@ -16,7 +16,7 @@ from strapwright.nesting.cancellation import Halt, broken_off
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from strapwright.nesting.problem.types import PiecePlacement, Problem
+    from strapwright.nesting.problem import PiecePlacement, Problem
 
 _ABOUT = 1.0
 """Height of the cells of a first proof by constraint programming, mm."""

@@ -12,15 +12,15 @@ import numpy as np
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.polygon import signed_area, turned
-from strapwright.nesting.problem.types import PiecePlacement
+from strapwright.nesting.problem import PiecePlacement
 from strapwright.nesting.shape_search import nfp
-from strapwright.nesting.shape_search.simplify import simplified
+from strapwright.nesting.shape_search.nfp import simplified
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from strapwright.core.arrays import Floats, Ints, Points
-    from strapwright.nesting.problem.types import Piece, Problem
+    from strapwright.nesting.problem import Piece, Problem
 
 
 SHARE = 0.0008

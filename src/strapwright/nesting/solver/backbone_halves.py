@@ -17,14 +17,14 @@ from strapwright.geometry.transform import turned
 from strapwright.nesting.hide.backbone import from_the_back, sides, starts_both_ways
 from strapwright.nesting.layout.types import PlacedPart
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.problem.build import placement_of
+from strapwright.nesting.problem import placement_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import Clearance, Layout
-    from strapwright.nesting.problem.types import PiecePlacement
+    from strapwright.nesting.problem import PiecePlacement
     from strapwright.parts.part import Part
 
 SHARE: Final = 0.25

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from concurrent.futures import Executor, Future
 
-    from strapwright.nesting.problem.types import PiecePlacement, Problem
+    from strapwright.nesting.problem import PiecePlacement, Problem
 
 MANY = 4
 """Where so many hides are needed at least, each is searched by itself; fewer are filled one after another."""

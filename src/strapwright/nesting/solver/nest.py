@@ -17,7 +17,7 @@ from strapwright.nesting.hide.repair import thinned
 from strapwright.nesting.layout.flesh_side import as_they_lie, grain_up
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart, UnplacedPart, Worth
 from strapwright.nesting.layout.verify import verify
-from strapwright.nesting.problem.build import build_problem, placement_of, with_finer_outlines
+from strapwright.nesting.problem import build_problem, placement_of, with_finer_outlines
 from strapwright.nesting.solver.backbone_halves import LAYINGS, SHARE as FOR_BACK, lay_from_backbone
 from strapwright.nesting.solver.findings import broken_off_finding, nest_findings
 from strapwright.nesting.solver.hide_assignment import assign_to_hides, solve_shares
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.problem.types import PiecePlacement, Problem
+    from strapwright.nesting.problem import PiecePlacement, Problem
     from strapwright.nesting.solver.objective import Aim
     from strapwright.parts.part import Part
 

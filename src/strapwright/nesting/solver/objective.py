@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from strapwright.core.arrays import Points
-    from strapwright.nesting.problem.types import Piece, PiecePlacement, Problem
+    from strapwright.nesting.problem import Piece, PiecePlacement, Problem
 
 
 Aim = Literal["fewest", "least", "value"]
@@ -47,7 +47,7 @@ def with_values(problem: Problem, worths: Mapping[str, float]) -> Problem:
 
     Example:
         >>> import numpy as np
-        >>> from strapwright.nesting.problem.types import Piece, Problem
+        >>> from strapwright.nesting.problem import Piece, Problem
         >>> square = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
         >>> two = tuple(Piece(name, square, (0.0,), frozenset(), value=100.0) for name in "ab")
         >>> [round(piece.value) for piece in with_values(Problem(two, ()), {"a": 30.0, "b": 10.0}).pieces]

@@ -11,13 +11,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from strapwright.core.tolerances import CLEARANCE, COMMON_EDGE
-from strapwright.nesting.problem.check import faults_of
+from strapwright.nesting.problem_check import faults_of
 from strapwright.nesting.solver.solve import Solution, solve
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from strapwright.nesting.problem.types import PiecePlacement, Problem
+    from strapwright.nesting.problem import PiecePlacement, Problem
 
 _SAME = 1e-6
 """Two distances that differ by less are the same, mm."""

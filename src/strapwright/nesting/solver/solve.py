@@ -1,11 +1,14 @@
-"""Solve a problem: straps in rows first, ground by ground, then everything else in what they leave."""
+"""Solve a problem: straps in rows first, ground by ground, then everything else in what they leave.
+
+A keeper counts for little unless its strap is placed: without it the keeper wastes leather.
+"""
 
 from __future__ import annotations
 
 import math
 import time
-from collections import defaultdict
-from dataclasses import dataclass, field
+from collections import Counter, defaultdict
+from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
@@ -14,7 +17,6 @@ import numpy as np
 from strapwright.nesting.bound.runner import Prover
 from strapwright.nesting.cancellation import broken_off, noting_ctrl_c
 from strapwright.nesting.shape_search.lay_shapes import lay_shapes
-from strapwright.nesting.solver.keeper_priority import keeper_priority
 from strapwright.nesting.strap_search.instance import build_instance, laid_lowest, laid_out
 from strapwright.nesting.strap_search.search import Budget, search
 from strapwright.nesting.strap_search.windows import pushed
@@ -23,22 +25,31 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from strapwright.core.arrays import Ints
-    from strapwright.nesting.problem.types import PiecePlacement, Problem
+    from strapwright.nesting.problem import PiecePlacement, Problem
     from strapwright.nesting.shape_search.lay_shapes import ShapesProgress
     from strapwright.nesting.strap_search.instance import Instance, Rows
 
+_SPARE = 0.1
+"""What a piece without its strap is worth, as a share: less than any that makes something whole."""
+
+_WANTED = 2.0
+"""What one whose strap lies is worth, as a share: more than the same leather in anything else."""
 
 _STRAPS = 0.94
 """Share of the time that straps may take where there is something else to lay."""
 
+
 _SLIDING = 0.05
 """Seconds kept for sliding straps down."""
+
 
 _KEPT = 0.2
 """Seconds kept for laying out the rest, and the least that pieces of any outline are given."""
 
+
 _HEIGHT_NEEDS = 1.0
 """Seconds a proof of the least height may take."""
+
 
 _USUAL = 0.6
 """Share of a ground that straps usually cover: only to share the time out among grounds."""
@@ -278,3 +289,53 @@ def _lay_on(work: _Run, ground: int, left: Sequence[int], ends: float) -> None:
 
 def _pushed_down(instance: Instance, laid: Rows) -> list[PiecePlacement]:
     return laid_out(instance, pushed(instance, laid, up=False))
+
+
+def keeper_priority(problem: Problem, placements: Sequence[PiecePlacement]) -> Problem:
+    """Return a problem in which pieces are worth more where their strap lies, and little where it does not.
+
+    Args:
+        problem: the problem.
+        placements: what lies, all its straps among them.
+
+    Example:
+        >>> import numpy as np
+        >>> from strapwright.nesting.problem import Piece, Problem, PiecePlacement
+        >>> square = np.array([[0, 0], [10, 0], [10, 10], [0, 10]], dtype=float)
+        >>> strap = Piece("strap", square, (0.0,), frozenset(), value=900.0, strap=True, assembly="belt")
+        >>> keeper = Piece("keeper", square, (0.0,), frozenset(), value=100.0, shape=1, assembly="belt")
+        >>> both = Problem((strap, keeper, strap, keeper), ())
+        >>> [p.value for p in keeper_priority(both, [PiecePlacement(0, 0, 0.0, 0.0, 0.0)]).pieces]
+        [900.0, 200.0, 900.0, 10.0]
+    """
+    pieces = problem.pieces
+    lying = {placed.piece for placed in placements}
+    asked: dict[str, Counter[int]] = defaultdict(Counter)
+    there: dict[str, Counter[int]] = defaultdict(Counter)
+    for number, piece in enumerate(pieces):
+        if piece.strap and piece.assembly:
+            asked[piece.assembly][piece.shape] += 1
+            there[piece.assembly][piece.shape] += number in lying
+    if not asked:
+        return problem
+    # Of a lined belt both strap and lining are wanted: the one fewer of which lie decides.
+    share = {name: min(there[name][s] / count for s, count in asked[name].items()) for name in asked}
+    others = (piece for piece in pieces if not piece.strap and piece.assembly in share)
+    each = Counter((piece.assembly, piece.shape) for piece in others)
+    wanted = {key: round(count * share[key[0]]) for key, count in each.items()}
+    for number in lying:
+        key = (pieces[number].assembly, pieces[number].shape)
+        if key in wanted:
+            wanted[key] -= 1
+    # The engines take pieces of one shape for equal in all, worth included.
+    shapes: dict[tuple[int, float], int] = {}
+    out = []
+    for number, piece in enumerate(pieces):
+        factor = 1.0
+        key = (piece.assembly, piece.shape)
+        if key in wanted and number not in lying:
+            factor = _WANTED if wanted[key] > 0 else _SPARE
+            wanted[key] -= 1
+        shape = shapes.setdefault((piece.shape, factor), len(shapes))
+        out.append(replace(piece, value=piece.value * factor, shape=shape))
+    return replace(problem, pieces=tuple(out))

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.problem.types import Problem
+    from strapwright.nesting.problem import Problem
 
 
 SHARE = 0.3

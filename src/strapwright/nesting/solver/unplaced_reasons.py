@@ -10,15 +10,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.nesting.hide.thickness import THICKNESS_AGREES, tanned_as
-from strapwright.nesting.strap_search.free_run_tables import Edges
-from strapwright.nesting.strap_search.free_runs import SLACK
+from strapwright.nesting.strap_search.free_runs import SLACK, Edges
 from strapwright.nesting.strap_search.strap_shape import Form, Make, Sides, forms_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.problem.types import Piece, PiecePlacement, Problem
+    from strapwright.nesting.problem import Piece, PiecePlacement, Problem
     from strapwright.parts.part import Part
 
 _STEP = 2.0

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
     from strapwright.core.arrays import Points
-    from strapwright.nesting.problem.types import Piece, Problem
+    from strapwright.nesting.problem import Piece, Problem
 
 COMPILING = "compiling the search, once for this machine"
 """Reported while it is compiled."""
@@ -109,7 +109,7 @@ def _second_process(report: Callable[[str], None] | None, *, wanted: bool) -> It
 def _search_straps() -> None:
     """Lay two straps of which one does not fit, in every way there is."""
     from strapwright.nesting.bound.relaxation import value_bounds
-    from strapwright.nesting.problem.types import Ground, Problem
+    from strapwright.nesting.problem import Ground, Problem
     from strapwright.nesting.solver.solve import solve
 
     straps = tuple(_piece(n, _box(length, 10.0), strap=True) for n, length in enumerate((90.0, 80.0)))
@@ -129,7 +129,7 @@ def _lay_others() -> None:
 @cache
 def _exchange_others() -> None:
     """Exchange such tabs for others: what the second process compiles."""
-    from strapwright.nesting.shape_search.exchange import ExchangeSearch
+    from strapwright.nesting.shape_search.lay_shapes import ExchangeSearch
     from strapwright.nesting.shape_search.nfp_cache import NfpCache
 
     problem = _tabs()
@@ -140,7 +140,7 @@ def _exchange_others() -> None:
 
 
 def _tabs() -> Problem:
-    from strapwright.nesting.problem.types import Ground, Problem
+    from strapwright.nesting.problem import Ground, Problem
 
     alike = [_piece(0, _box(20.0, 10.0), strap=False)] * 9
     tabs = (_piece(1, _box(20.0, 12.0), strap=False), *alike)
@@ -148,7 +148,7 @@ def _tabs() -> Problem:
 
 
 def _piece(number: int, outline: Points, *, strap: bool) -> Piece:
-    from strapwright.nesting.problem.types import Piece
+    from strapwright.nesting.problem import Piece
 
     turns, area = (0.0, math.pi), float(np.prod(outline.max(axis=0)))
     return Piece(f"piece {number}", outline, turns, frozenset(), (), area, number, strap)

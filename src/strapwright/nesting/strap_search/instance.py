@@ -9,9 +9,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.nesting.problem.types import PiecePlacement
-from strapwright.nesting.strap_search.free_run_tables import RowTable, best_step, distances, table_of
-from strapwright.nesting.strap_search.free_runs import SLACK, clearances
+from strapwright.nesting.problem import PiecePlacement
+from strapwright.nesting.strap_search.free_runs import (
+    SLACK,
+    RowTable,
+    best_step,
+    clearances,
+    distances,
+    table_of,
+)
 from strapwright.nesting.strap_search.rows import Table, stack
 from strapwright.nesting.strap_search.strap_shape import Form, Make, forms_of
 
@@ -20,7 +26,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from strapwright.nesting.problem.types import Ground, Piece, Problem
+    from strapwright.nesting.problem import Ground, Piece, Problem
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]

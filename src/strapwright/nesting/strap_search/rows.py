@@ -41,7 +41,7 @@ class Table(NamedTuple):
         length: of each form, mm.
         least: from the right end of a strap of one make to the left end of one of another, at least, mm.
         tall: rows above its own from which a strap of each make is out of the way, at the latest.
-        apart: see :func:`strapwright.nesting.strap_search.free_run_tables.distances`.
+        apart: see :func:`strapwright.nesting.strap_search.free_runs.distances`.
         middle: likewise.
     """
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from strapwright.core.arrays import Points
-    from strapwright.nesting.problem.types import Piece
+    from strapwright.nesting.problem import Piece
 
     Floats = NDArray[np.float64]
 

@@ -10,7 +10,7 @@ from pydantic import Field
 from strapwright.files.read import read_text, refused
 from strapwright.files.validate import Strict, validate
 from strapwright.job.bill import Waste
-from strapwright.nesting.strips.left import leftovers, uncut, waste_of
+from strapwright.nesting.strips.leftovers import leftovers, uncut, waste_of
 from strapwright.nesting.strips.types import WIDTH_AGREES, width_of
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from strapwright.core.units import format_length
 from strapwright.nesting.hide.types import FlawKind
-from strapwright.nesting.strips.left import leftovers
+from strapwright.nesting.strips.leftovers import leftovers
 from strapwright.nesting.strips.types import WIDTH_AGREES, width_of
 from strapwright.parts.part import PartKind
 

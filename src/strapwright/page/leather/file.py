@@ -15,8 +15,8 @@ from pydantic import BaseModel, ConfigDict, Field
 from strapwright.core.errors import FileProblems, OutputError, StrapwrightError
 from strapwright.files.read import toml_tables
 from strapwright.nesting.hide.file import hide_of
+from strapwright.nesting.hide.file_text import points_lines
 from strapwright.nesting.hide.types import FlawKind
-from strapwright.nesting.stock.remnant_file import points_lines
 from strapwright.page.forms.field import with_unit
 from strapwright.page.forms.toml_text import (
     text_with_edits,

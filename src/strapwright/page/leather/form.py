@@ -13,7 +13,7 @@ from strapwright.files.validate import key_docstrings, validate
 from strapwright.nesting.hide.backbone import EDGES, back_of
 from strapwright.nesting.hide.file import HideFile, HideTable
 from strapwright.nesting.hide.types import Face
-from strapwright.nesting.stock.folder import stocked
+from strapwright.nesting.stock import stocked
 from strapwright.page.forms.field import Field, Group, filled, with_unit
 from strapwright.page.forms.page_words import in_field_words
 

@@ -17,7 +17,7 @@ from strapwright.core.units import format_length
 from strapwright.files.atomic_write import write_whole
 from strapwright.files.user_folders import cache_folder
 from strapwright.nesting.hide.thickness import agrees, tanned_as
-from strapwright.nesting.stock.folder import STRAP_WIDTH
+from strapwright.nesting.stock import STRAP_WIDTH
 from strapwright.page.leather.file import problems_with_lines
 from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import LAYOUT, hides_of_layout
@@ -260,7 +260,7 @@ def _row(path: Path) -> HideRow | None:
     """Return a hide as it is listed; None for a file that is no hide."""
     from strapwright.drawing.layout.hide_thumbnails import thumbnail
     from strapwright.drawing.svg import svg
-    from strapwright.nesting.stock.folder import Stocked, read_stocked
+    from strapwright.nesting.stock import Stocked, read_stocked
 
     one = read_stocked(path)
     if isinstance(one, str):

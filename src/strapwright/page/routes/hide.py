@@ -14,7 +14,7 @@ from starlette.routing import Route
 from strapwright.core.errors import FileProblems
 from strapwright.drawing.layout.hide_thumbnails import length_text
 from strapwright.files.atomic_write import file_safe, sealed
-from strapwright.nesting.stock.folder import STRAP_WIDTH
+from strapwright.nesting.stock import STRAP_WIDTH
 from strapwright.page.leather.file import (
     UNSURE,
     Sent,

@@ -12,8 +12,13 @@ from starlette.routing import Route
 from strapwright.core.errors import FileProblems
 from strapwright.files.atomic_write import file_safe, sealed
 from strapwright.files.read import toml_tables
-from strapwright.machine.profile.append import with_rows
-from strapwright.machine.profile.machine import Machine, machine_from, profile_text, shipped_profiles
+from strapwright.machine.profile.machine import (
+    Machine,
+    machine_from,
+    profile_text,
+    shipped_profiles,
+    with_rows,
+)
 from strapwright.page.forms.toml_text import text_with_edits, text_without, value_at
 from strapwright.page.routes.shop import file_page
 from strapwright.page.server import respond

@@ -75,7 +75,7 @@ def made_job(shop: Shop, name: str, hides: tuple[Path, ...]) -> MadeJob:
     """
     from strapwright import api
     from strapwright.drawing.layout.hide_thumbnails import area_text
-    from strapwright.nesting.stock.remnant import remnants_of
+    from strapwright.nesting.remnant import remnants_of
 
     path, stock = shop.job(name), shop.folder / "hides"
     job = check_programs(api.read_job(path))

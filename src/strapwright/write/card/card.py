@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from strapwright.job.draft import Draft
     from strapwright.machine.profile.machine import Machine
     from strapwright.nesting.layout.types import Layout
-    from strapwright.nesting.stock.remnant import Remnant
+    from strapwright.nesting.remnant import Remnant
     from strapwright.rules.punches import Punch
     from strapwright.write.card.blocks import Block
 
@@ -182,7 +182,7 @@ def shop_sheet(
 
 def _layout(drafted: Draft, layout: Layout) -> Iterator[Block]:
     from strapwright.drawing.layout.picture import picture
-    from strapwright.nesting.stock.remnant import remnants_on, waste_of_hide
+    from strapwright.nesting.remnant import remnants_on, waste_of_hide
 
     yield Drawing(
         "Layout",

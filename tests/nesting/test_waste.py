@@ -13,7 +13,7 @@ from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.sound_leather import clear_rectangle
 from strapwright.nesting.hide.types import FirstCut, Flaw, FlawKind, Hide
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
-from strapwright.nesting.stock.remnant import remnants_of, waste_of_hide, wastes_of
+from strapwright.nesting.remnant import remnants_of, waste_of_hide, wastes_of
 from strapwright.parts.part import Part, PartKind
 from strapwright.rules.leather import Tannage
 

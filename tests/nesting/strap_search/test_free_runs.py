@@ -8,9 +8,9 @@ import numpy as np
 import shapely
 from hypothesis import given, settings, strategies as st
 
-from strapwright.nesting.problem.check import faults_of
-from strapwright.nesting.problem.types import Area, Ground, Piece, PiecePlacement, Problem, Zone
-from strapwright.nesting.strap_search.free_run_tables import best_step, distances, table_of
+from strapwright.nesting.problem import Area, Ground, Piece, PiecePlacement, Problem, Zone
+from strapwright.nesting.problem_check import faults_of
+from strapwright.nesting.strap_search.free_runs import best_step, distances, table_of
 from strapwright.nesting.strap_search.strap_shape import forms_of
 
 HIDE = np.array(

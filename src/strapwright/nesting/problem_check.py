@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.core.arrays import Points
-    from strapwright.nesting.problem.types import Piece, PiecePlacement, Problem
+    from strapwright.nesting.problem import Piece, PiecePlacement, Problem
 
 
 _TURN = 1e-9
@@ -38,7 +38,7 @@ def faults_of(problem: Problem, placements: Sequence[PiecePlacement]) -> list[st
         placements: at most one for each piece.
 
     Example:
-        >>> from strapwright.nesting.problem.types import Ground, Piece, Problem, PiecePlacement
+        >>> from strapwright.nesting.problem import Ground, Piece, Problem, PiecePlacement
         >>> square = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
         >>> one = Piece("one", square, (0.0,), frozenset({"hole"}))
         >>> faults_of(Problem((one,), (Ground(3 * square),)), [PiecePlacement(0, 0, 0.0, 25.0, 0.0)])

@@ -1,4 +1,4 @@
-"""A hide as the text of a hide file, which reads back as the same hide: how remnants become stock."""
+"""A hide as the text of a hide file, which reads back as the same hide."""
 
 from __future__ import annotations
 
@@ -6,20 +6,15 @@ import json
 import math
 from typing import TYPE_CHECKING
 
-from strapwright.core.text import numbered
-from strapwright.files.atomic_write import MARK, check_writable, file_safe, is_ours
+from strapwright.files.atomic_write import MARK
 from strapwright.nesting.hide.backbone import back_written
 from strapwright.nesting.hide.types import Face
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
-    from pathlib import Path
+    from collections.abc import Sequence
 
     from strapwright.core.arrays import Floats
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.layout.types import Layout
-    from strapwright.nesting.stock.remnant import Remnant
-
 
 _A_LINE = 6
 """Corners written on one line."""
@@ -74,19 +69,6 @@ def hide_to_toml(hide: Hide, notes: Sequence[str] = ()) -> str:
     return "\n".join([*lines, ""])
 
 
-def remnant_to_toml(remnant: Remnant) -> str:
-    """Return a remnant as a hide file that says where it comes from."""
-    x, y = (_number(value) for value in remnant.shift)
-    return hide_to_toml(
-        remnant.hide,
-        (
-            f"A remnant of {remnant.hide.parent}, {remnant.hide.area / 1e6:.3f} m2, {remnant.shape} edge.",
-            f"Its (0, 0) was at ({x}, {y}) mm on {remnant.hide.parent}.",
-            "Measure it again if it was not cut off along the line in the picture.",
-        ),
-    )
-
-
 def points_lines(points: Floats) -> list[str]:
     """Return the lines of a hide file that give some corners, six to a line.
 
@@ -114,53 +96,3 @@ def _degrees(radians: float) -> str:
 
 def _text(value: str) -> str:
     return json.dumps(value, ensure_ascii=False)  # a name is one printable line: JSON's text is TOML's
-
-
-def remnant_files(layout: Layout) -> dict[str, str]:
-    """Return a hide file for every remnant a layout leaves, by file name."""
-    from strapwright.nesting.stock.remnant import remnants_of
-
-    texts: dict[str, str] = {}
-    for remnant in remnants_of(layout):
-        wanted = _remnant_stem(remnant.hide.parent) + remnant.hide.name.rpartition(" r")[2]
-        taken = {name.casefold() for name in texts}
-        free = next(name for name in numbered(wanted) if f"{name}.toml".casefold() not in taken)
-        texts[f"{free}.toml"] = remnant_to_toml(remnant)
-    return texts
-
-
-def check_remnants(folder: Path, hides: Sequence[Hide], *, force: bool = False) -> None:
-    """Refuse early remnants that could not be written in the end.
-
-    Raises:
-        OutputError: something there is not strapwright's to overwrite, or the folder cannot be made.
-    """
-    check_writable([folder / f"{_remnant_stem(hide.name)}1.toml" for hide in hides], force=force)
-
-
-def old_remnants(folder: Path, layout: Layout, written: Collection[Path]) -> list[Path]:
-    """Return files that an earlier nest of the same hides left in a folder, and that are remnants no more.
-
-    Args:
-        folder: the folder of remnants.
-        layout: the layout.
-        written: what has just been written there.
-    """
-    stems = [_remnant_stem(hide.name) for hide in layout.hides if layout.placed_on(hide.name)]
-    return [
-        path
-        for path in (sorted(folder.glob("*.toml")) if folder.is_dir() else [])
-        if path not in written
-        and any(path.stem.startswith(stem) and path.stem[len(stem) :].isdigit() for stem in stems)
-        and is_ours(path)
-    ]
-
-
-def _remnant_stem(hide: str) -> str:
-    """Return what the files of a hide's remnants begin with, before their number.
-
-    Example:
-        >>> _remnant_stem("Öland 3/b")
-        'Oland-3-b-r'
-    """
-    return f"{file_safe(hide[:70], 'hide')}-r"

@@ -15,11 +15,11 @@ from tests.nesting.workshop import keeper, order, side, strap
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.file import read_hide
+from strapwright.nesting.hide.file_text import hide_to_toml
 from strapwright.nesting.hide.types import Face, Flaw, FlawKind, Hide, ThicknessZone, round_flaw
 from strapwright.nesting.layout.types import Clearance, Layout, PlacedPart
+from strapwright.nesting.remnant import LEAST_AREA, remnant_to_toml, remnants_of
 from strapwright.nesting.solver.nest import nest
-from strapwright.nesting.stock.remnant import LEAST_AREA, remnants_of
-from strapwright.nesting.stock.remnant_file import hide_to_toml, remnant_to_toml
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -5,12 +5,18 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from tests.nesting.bound.test_relaxation import bar
-from tests.nesting.strap_search.test_free_run_tables import HIDE
+from tests.nesting.strap_search.test_free_runs import HIDE
 
-from strapwright.nesting.bound.lagrangian_bound import StrapKinds, lagrangian_bounds, lowest_bound
-from strapwright.nesting.bound.lanes import KINDS, lane_tables, lanes_value
+from strapwright.nesting.bound.lagrangian_bound import (
+    KINDS,
+    StrapKinds,
+    lagrangian_bounds,
+    lane_tables,
+    lanes_value,
+    lowest_bound,
+)
 from strapwright.nesting.bound.relaxation import relax_to_lanes, value_bounds
-from strapwright.nesting.problem.types import Ground, Piece, Problem
+from strapwright.nesting.problem import Ground, Piece, Problem
 from strapwright.nesting.solver.solve import solve
 
 

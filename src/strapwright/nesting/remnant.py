@@ -2,7 +2,7 @@
 
 The line runs along the straps beyond the used leather, straight or in steps, or straight across them. A
 straight edge is the better one to keep and to measure from, so a step must pay: it is made only where it
-keeps a tenth more leather.
+keeps a tenth more leather. As hide files remnants become stock.
 """
 
 from __future__ import annotations
@@ -15,17 +15,21 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 import numpy as np
 
+from strapwright.core.text import numbered
 from strapwright.core.tolerances import NESTING_CHORD
+from strapwright.files.atomic_write import check_writable, file_safe, is_ours
 from strapwright.geometry.drawings.gathered import without_repeats
 from strapwright.geometry.polygon import to_polygon, turned as turned_points
 from strapwright.geometry.transform import turned
 from strapwright.job.bill import Waste
 from strapwright.nesting.hide.backbone import back_on_piece, starts_both_ways
+from strapwright.nesting.hide.file_text import _number, hide_to_toml
 from strapwright.nesting.hide.sound_leather import ClearRectangle, clear_rectangle
 from strapwright.nesting.hide.types import Flaw, Hide, ThicknessZone, round_flaw
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Iterator, Sequence
+    from pathlib import Path
 
     from strapwright.core.arrays import Floats, Ints
     from strapwright.nesting.layout.types import Layout
@@ -411,3 +415,66 @@ def wastes_of(layout: Layout) -> dict[str, Waste]:
         if layout.placed_on(hide.name)
     }
     return {placed.part.id: shares[placed.hide] for placed in layout.placed}
+
+
+def remnant_to_toml(remnant: Remnant) -> str:
+    """Return a remnant as a hide file that says where it comes from."""
+    x, y = (_number(value) for value in remnant.shift)
+    return hide_to_toml(
+        remnant.hide,
+        (
+            f"A remnant of {remnant.hide.parent}, {remnant.hide.area / 1e6:.3f} m2, {remnant.shape} edge.",
+            f"Its (0, 0) was at ({x}, {y}) mm on {remnant.hide.parent}.",
+            "Measure it again if it was not cut off along the line in the picture.",
+        ),
+    )
+
+
+def remnant_files(layout: Layout) -> dict[str, str]:
+    """Return a hide file for every remnant a layout leaves, by file name."""
+    from strapwright.nesting.remnant import remnants_of
+
+    texts: dict[str, str] = {}
+    for remnant in remnants_of(layout):
+        wanted = _remnant_stem(remnant.hide.parent) + remnant.hide.name.rpartition(" r")[2]
+        taken = {name.casefold() for name in texts}
+        free = next(name for name in numbered(wanted) if f"{name}.toml".casefold() not in taken)
+        texts[f"{free}.toml"] = remnant_to_toml(remnant)
+    return texts
+
+
+def check_remnants(folder: Path, hides: Sequence[Hide], *, force: bool = False) -> None:
+    """Refuse early remnants that could not be written in the end.
+
+    Raises:
+        OutputError: something there is not strapwright's to overwrite, or the folder cannot be made.
+    """
+    check_writable([folder / f"{_remnant_stem(hide.name)}1.toml" for hide in hides], force=force)
+
+
+def old_remnants(folder: Path, layout: Layout, written: Collection[Path]) -> list[Path]:
+    """Return files that an earlier nest of the same hides left in a folder, and that are remnants no more.
+
+    Args:
+        folder: the folder of remnants.
+        layout: the layout.
+        written: what has just been written there.
+    """
+    stems = [_remnant_stem(hide.name) for hide in layout.hides if layout.placed_on(hide.name)]
+    return [
+        path
+        for path in (sorted(folder.glob("*.toml")) if folder.is_dir() else [])
+        if path not in written
+        and any(path.stem.startswith(stem) and path.stem[len(stem) :].isdigit() for stem in stems)
+        and is_ours(path)
+    ]
+
+
+def _remnant_stem(hide: str) -> str:
+    """Return what the files of a hide's remnants begin with, before their number.
+
+    Example:
+        >>> _remnant_stem("Öland 3/b")
+        'Oland-3-b-r'
+    """
+    return f"{file_safe(hide[:70], 'hide')}-r"
