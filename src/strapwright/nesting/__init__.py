@@ -1,8 +1,8 @@
 """Nesting: hides, and parts placed on them with proven bounds.
 
 `hide` and `layout` are what goes in and comes out, `problem` the same in polygons for the searches,
-`strap_search` and `shape_search`, and the bounds; `solver` runs them. `remnant` is what is left of a hide once
-it is cut, `stock` a folder of hides, `strips` strap blanks in place of hides.
+`strap_search` and `shape_search`, and the bounds; `solver` runs them. `remnant` is what is left of a hide
+once it is cut, `stock` a folder of hides, `strips` strap blanks in place of hides.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Machine profiles: the TOML file that says what a machine is, cuts away and how it is driven; read, and added to."""
+"""Machine profiles: the TOML file that says what a machine is and how it is driven, read and added to."""
 
 from __future__ import annotations
 

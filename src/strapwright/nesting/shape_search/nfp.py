@@ -252,8 +252,8 @@ def convolution(p: Any, q: Any) -> Any:
 
     Its outer curve bounds their Minkowski sum: where the winding number of the convolution of two outlines is
     not zero, a copy of one turned about meets the other. For outlines of n and m corners it has hardly more
-    than n + m sides where both are nearly convex, against n times m for sides swept one by one. Directions are
-    compared by rank alone, so that parallel sides fall into one order throughout.
+    than n + m sides where both are nearly convex, against n times m for sides swept one by one. Directions
+    are compared by rank alone, so that parallel sides fall into one order throughout.
 
     Source: Guibas, Ramshaw, Stolfi, "A kinetic framework for computational geometry" (1983).
 

@@ -1,4 +1,4 @@
-"""Free runs of every row of a ground, for every make of strap: found by one compiled scan, without no-fit polygons."""
+"""Free runs of every row of a ground, for every make of strap, by one compiled scan."""
 
 from __future__ import annotations
 
