@@ -14,10 +14,11 @@ from tests.nesting.workshop import side
 
 from strapwright.core.errors import FileProblems, NestError
 from strapwright.files.atomic_write import MARK, write_whole
+from strapwright.nesting import stock as stock_module
 from strapwright.nesting.hide.file import read_hide
 from strapwright.nesting.hide.sound_leather import free_leather, longest_strap
 from strapwright.nesting.hide.types import Flaw, FlawKind, Hide, disc
-from strapwright.nesting.stock import folder as stock_module, read_stock
+from strapwright.nesting.stock import read_stock
 
 if TYPE_CHECKING:
     from pathlib import Path

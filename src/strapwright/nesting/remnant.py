@@ -23,7 +23,7 @@ from strapwright.geometry.polygon import to_polygon, turned as turned_points
 from strapwright.geometry.transform import turned
 from strapwright.job.bill import Waste
 from strapwright.nesting.hide.backbone import back_on_piece, starts_both_ways
-from strapwright.nesting.hide.file_text import _number, hide_to_toml
+from strapwright.nesting.hide.file_text import exact_number, hide_to_toml
 from strapwright.nesting.hide.sound_leather import ClearRectangle, clear_rectangle
 from strapwright.nesting.hide.types import Flaw, Hide, ThicknessZone, round_flaw
 
@@ -419,7 +419,7 @@ def wastes_of(layout: Layout) -> dict[str, Waste]:
 
 def remnant_to_toml(remnant: Remnant) -> str:
     """Return a remnant as a hide file that says where it comes from."""
-    x, y = (_number(value) for value in remnant.shift)
+    x, y = (exact_number(value) for value in remnant.shift)
     return hide_to_toml(
         remnant.hide,
         (
@@ -432,8 +432,6 @@ def remnant_to_toml(remnant: Remnant) -> str:
 
 def remnant_files(layout: Layout) -> dict[str, str]:
     """Return a hide file for every remnant a layout leaves, by file name."""
-    from strapwright.nesting.remnant import remnants_of
-
     texts: dict[str, str] = {}
     for remnant in remnants_of(layout):
         wanted = _remnant_stem(remnant.hide.parent) + remnant.hide.name.rpartition(" r")[2]

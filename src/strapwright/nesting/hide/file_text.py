@@ -46,7 +46,7 @@ def hide_to_toml(hide: Hide, notes: Sequence[str] = ()) -> str:
     if hide.parent:
         lines.append(f"parent = {_text(hide.parent)}")
     if hide.thickness is not None:
-        lines.append(f'thickness = "{_number(hide.thickness)} mm"')
+        lines.append(f'thickness = "{exact_number(hide.thickness)} mm"')
     if hide.tannage is not None:
         lines.append(f'tannage = "{hide.tannage}"')
     lines.append(f'strap_direction = "{_degrees(hide.strap_direction)} deg"')
@@ -62,10 +62,15 @@ def hide_to_toml(hide: Hide, notes: Sequence[str] = ()) -> str:
         if flaw.round is None:
             lines += points_lines(flaw.polygon)
         else:
-            x, y, diameter = map(_number, flaw.round)
+            x, y, diameter = map(exact_number, flaw.round)
             lines += [f"at = [{x}, {y}]", f'size = "{diameter} mm"']
     for zone in hide.thickness_zones:
-        lines += ["", "[[zone]]", f'thickness = "{_number(zone.thickness)} mm"', *points_lines(zone.polygon)]
+        lines += [
+            "",
+            "[[zone]]",
+            f'thickness = "{exact_number(zone.thickness)} mm"',
+            *points_lines(zone.polygon),
+        ]
     return "\n".join([*lines, ""])
 
 
@@ -75,23 +80,23 @@ def points_lines(points: Floats) -> list[str]:
     Args:
         points: (N, 2) mm.
     """
-    corners = [f"[{_number(float(x))}, {_number(float(y))}]" for x, y in points]
+    corners = [f"[{exact_number(float(x))}, {exact_number(float(y))}]" for x, y in points]
     rows = [", ".join(corners[at : at + _A_LINE]) for at in range(0, len(corners), _A_LINE)]
     return ["points = [", *(f"  {row}," for row in rows), "]"]
 
 
-def _number(value: float) -> str:
+def exact_number(value: float) -> str:
     """Return a number so that it reads back as itself, without needless digits.
 
     Example:
-        >>> _number(900.0), _number(0.1), _number(-0.0)
+        >>> exact_number(900.0), exact_number(0.1), exact_number(-0.0)
         ('900', '0.1', '0')
     """
     return str(int(value)) if value == int(value) else repr(value)
 
 
 def _degrees(radians: float) -> str:
-    return _number(round(math.degrees(radians), 12))
+    return exact_number(round(math.degrees(radians), 12))
 
 
 def _text(value: str) -> str:
