@@ -10,6 +10,7 @@ Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 Bytes = NDArray[np.uint8]
 Words = NDArray[np.uint32]
+LongWords = NDArray[np.uint64]
 
 Points = NDArray[np.float64]
 """Corners or places, (N, 2) mm."""

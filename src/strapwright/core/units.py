@@ -154,13 +154,13 @@ def format_length(mm: float, unit: Units = "mm", finest: int = 32) -> str:
         ('1 3/4 in', '1 31/32 in', '9/64 in')
     """
     if unit == "mm":
-        return f"{_trimmed(mm, 2)} mm"
+        return f"{trimmed(mm, 2)} mm"
     inches = mm / MM_PER_INCH
     if abs(inches) < _SMALL_INCHES:
         finest = max(finest, _FINEST_FRACTION)
     parts = round(abs(inches) * finest)
     if parts == 0:
-        return f"{_trimmed(inches, 3)} in"
+        return f"{trimmed(inches, 3)} in"
     whole, rest = divmod(parts, finest)
     shared = math.gcd(rest, finest)
     fraction = f"{rest // shared}/{finest // shared}" if rest else ""
@@ -190,7 +190,7 @@ def lengths_in(text: str, unit: Units) -> str:
     forms: list[Callable[[float], str]] = [
         lambda mm: format_length(mm, "in"),
         lambda mm: format_length(mm, "in", _FINEST_FRACTION),
-        lambda mm: f"{_trimmed(mm / MM_PER_INCH, 3)} in",
+        lambda mm: f"{trimmed(mm / MM_PER_INCH, 3)} in",
     ]
     form = next((form for form in forms if len({form(mm) for mm in numbers}) == len(numbers)), forms[-1])
 
@@ -332,6 +332,12 @@ def _plain_signs(text: str) -> str:
     return "".join(out).strip()
 
 
-def _trimmed(value: float, decimals: int) -> str:
+def trimmed(value: float, decimals: int) -> str:
+    """Return a number to so many decimals, one or more, without needless noughts.
+
+    Example:
+        >>> trimmed(38.5, 3), trimmed(-0.0001, 3)
+        ('38.5', '0')
+    """
     text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text

@@ -14,9 +14,9 @@ from strapwright.machine.cut_plan import CutPlan
 from strapwright.machine.hide_pose import hide_pose
 from strapwright.machine.kerf import find_kerfs
 from strapwright.machine.toolpath.bridges import bridge_findings
+from strapwright.machine.toolpath.compensate import hand_findings, tool_paths
 from strapwright.machine.toolpath.laser_lead_in import has_lead_in
 from strapwright.machine.toolpath.long_edges import by_hand_finding, marks_to_lay_by, without_long_edges
-from strapwright.machine.toolpath.part import hand_findings, tool_paths
 from strapwright.machine.toolpath.runs import is_compensated, tool_runs
 from strapwright.parts.part import Operation
 from strapwright.rules.safety import check_fumes
@@ -27,8 +27,7 @@ if TYPE_CHECKING:
     from strapwright.machine.hide_pose import HidePose, Touch
     from strapwright.machine.kerf import Kerfs
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.toolpath.compensate import Memory
-    from strapwright.machine.toolpath.part import LeftToHand
+    from strapwright.machine.toolpath.compensate import LeftToHand, Memory
     from strapwright.machine.types import CutPath, CutSheet
     from strapwright.nesting.layout.types import Layout
     from strapwright.parts.part import Part

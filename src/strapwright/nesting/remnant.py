@@ -185,7 +185,7 @@ def _ways(hide: Hide, direction: float, leather: Any, boxes: Floats) -> Iterator
         shape = seen if upward else shapely.affinity.scale(seen, 1, -1, origin=(0, 0))
         for treads, steps in enumerate(stepped_cuts(shape, over, MOST_TREADS), 1):
             name = "straight along the straps" if treads == 1 else f"in {treads - 1} step"
-            line, far = steps.line * np.array([1.0, flip]), steps.far * flip
+            line, far = steps * np.array([1.0, flip]), y1 + 1.0 if upward else y0 - 1.0
             beyond = shapely.Polygon([*line, (line[-1, 0], far), (line[0, 0], far)])
             yield _Way(name + ("s" if treads > 2 else ""), treads, kept(beyond))
 
@@ -295,21 +295,11 @@ def _rounded(points: Floats) -> Floats:
     return without_repeats(np.round(points, 6) + 0.0, 2 * _FINE)
 
 
-@dataclass(frozen=True, eq=False)
-class Stairs:
-    """A line that runs level, in steps, from one side of a hide to the other.
-
-    Args:
-        line: its corners from left to right, (2 × treads, 2) mm; it begins and ends off the hide.
-        far: a height above everything, mm.
-    """
-
-    line: Floats
-    far: float
-
-
-def stepped_cuts(shape: Any, boxes: Floats, most: int) -> Iterator[Stairs]:
+def stepped_cuts(shape: Any, boxes: Floats, most: int) -> Iterator[Floats]:
     """Yield the line of one tread, of two and so on, that lies above all boxes and wastes least leather.
+
+    A line runs level, in steps, from one side of a hide to the other: (2 × treads, 2) mm, its corners from
+    left to right; it begins and ends off the hide.
 
     Args:
         shape: a shapely polygon.
@@ -319,10 +309,10 @@ def stepped_cuts(shape: Any, boxes: Floats, most: int) -> Iterator[Stairs]:
     Example:
         >>> import shapely
         >>> boxes = np.array([(0.0, 0.0, 1000.0, 100.0), (0.0, 100.0, 300.0, 200.0)])
-        >>> [cut.line.tolist() for cut in stepped_cuts(shapely.box(0, 0, 1000, 500), boxes, 2)][1]
+        >>> [cut.tolist() for cut in stepped_cuts(shapely.box(0, 0, 1000, 500), boxes, 2)][1]
         [[-1.0, 200.0], [300.0, 200.0], [300.0, 100.0], [1001.0, 100.0]]
     """
-    x0, y0, x1, y1 = shape.bounds
+    x0, y0, x1, _ = shape.bounds
     count = max(1, math.ceil((x1 - x0) / COLUMN - 1e-9))
     least = min(math.ceil(SHORTEST_TREAD / COLUMN), count)
     most = max(1, min(most, count // least))
@@ -341,7 +331,7 @@ def stepped_cuts(shape: Any, boxes: Floats, most: int) -> Iterator[Stairs]:
             left = x0 - 1.0 if first == 0 else float(edges[first])
             right = max(x1, float(edges[-1])) + 1.0 if last == count else float(edges[last])
             corners += [(left, height), (right, height)]
-        yield Stairs(np.array(corners), y1 + 1.0)
+        yield np.array(corners)
 
 
 def _losses(shape: Any, edges: Floats, skyline: Floats) -> tuple[Floats, Floats]:

@@ -30,7 +30,7 @@ from strapwright.parts.part import Operation
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from strapwright.machine.bed.registration import Point
+    from strapwright.machine.hide_pose import Point
     from strapwright.machine.profile.machine import Machine
     from strapwright.nesting.hide.types import Hide
     from strapwright.nesting.layout.types import PlacedPart

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
     from strapwright.core.arrays import Flags, Floats, Ints
+    from strapwright.machine.hide_pose import Point
     from strapwright.machine.types import CutPath
 
 _NEAR: Final = 10
@@ -34,8 +35,6 @@ _LONGEST_MOVE: Final = 3
 
 _GAIN: Final = 1e-7
 """A move must shorten the way by more than this, mm, so that rounding never sends the search in circles."""
-
-Point = tuple[float, float]
 
 
 _STARTS: Final = 12
@@ -265,7 +264,7 @@ class _Way:
         here, order = np.int64(self.count), np.empty(self.count, dtype=np.int64)
         for place in range(self.count):
             # Rounded, so that a tie falls the same way on every machine.
-            nearest = int(np.argmin(np.round(self.between(np.full(len(left), here), left), 6)))
+            nearest = int(np.argmin(np.round(self._travel[here, left], 6)))
             here = order[place] = left[nearest]
             left = np.delete(left, nearest)
         return self.around(order)
@@ -273,14 +272,10 @@ class _Way:
     def near(self) -> tuple[Ints, Ints]:
         """Return pairs of a stop and one of the nearest to go on to from it, as two flat arrays."""
         most = min(_NEAR, self.count - 1)
-        rows: list[Ints] = []
-        every = np.arange(self.count)
-        for stop in range(self.count):
-            way = np.round(self.between(np.full(self.count, stop), every), 6)
-            way[stop] = np.inf
-            found = np.argpartition(way, most - 1)[:most] if most < self.count - 1 else every[every != stop]
-            rows.append(found)
-        return np.repeat(every, most), np.concatenate(rows)
+        way = np.round(self._travel[: self.count, : self.count], 6)
+        np.fill_diagonal(way, np.inf)
+        nearest = np.argpartition(way, most - 1, axis=1)[:, :most]
+        return np.repeat(np.arange(self.count), most), nearest.ravel()
 
 
 def _improved(way: _Way, tour: Ints, near: tuple[Ints, Ints]) -> Ints:

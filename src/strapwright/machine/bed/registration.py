@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from strapwright.machine.cut_plan import CutPlan
+    from strapwright.machine.hide_pose import Point
     from strapwright.machine.profile.machine import Machine
     from strapwright.machine.types import BedWindow, CutSheet
     from strapwright.nesting.hide.types import Hide
@@ -46,8 +47,6 @@ _MOST_DIFFERENCE: Final = 2.0
 
 _ROUNDING: Final = 0.005
 """Places are given to a hundredth of a millimetre, so that they can be found with a rule's numbers."""
-
-Point = tuple[float, float]
 
 
 def scrap_places(

@@ -1,5 +1,5 @@
 """Tool paths of one part, and the runs along them: compensation, lead-ins, bridges, common lines, blade.
 
-`part` makes the paths of a part, `runs` says what the tool does along them. Imports kerf, profile and
+`compensate` makes the paths of a part, `runs` says what the tool does along them. Imports kerf, profile and
 types.
 """

@@ -14,7 +14,13 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.geometry.contour import Contour
-from strapwright.machine.toolpath.spindle_track import settling_length, started_at, turn_between
+from strapwright.machine.toolpath.spindle_track import (
+    heading_on,
+    point_on,
+    settling_length,
+    started_at,
+    turn_between,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -218,12 +224,8 @@ class Shape:
     def _ways(self, segment: int, share: float, beside: float, *, inner: bool) -> Iterator[Floats]:
         """Yield ways of a lead-in's length beside a start, in the waste."""
         contour, length = self.contour, lead_in_length(self._blade)
-        x, y = contour.point_at(
-            float(contour.segment_lengths[:segment].sum() + share * contour.segment_lengths[segment])
-        )
-        chord = contour.ends[segment] - contour.starts[segment]
-        sweep = float(contour.sweeps[segment])
-        heading = math.atan2(chord[1], chord[0]) + (share - 0.5) * sweep
+        x, y = point_on(contour, segment, share)
+        heading, sweep = heading_on(contour, segment, share), float(contour.sweeps[segment])
         cos, sin = math.cos(heading), math.sin(heading)
         # The waste lies on the left of a hole's contour, on the right of a part's.
         side = 1.0 if inner else -1.0

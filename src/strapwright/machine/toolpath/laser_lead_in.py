@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.geometry.contour import Contour
-from strapwright.machine.toolpath.spindle_track import opened, started_at, turn_between
+from strapwright.machine.toolpath.spindle_track import heading_on, opened, started_at, turn_between
 
 if TYPE_CHECKING:
     from strapwright.core.arrays import Floats
@@ -84,20 +84,13 @@ def begun_at_the_rear(contour: Contour, kerf: float) -> Contour:
 
 def _is_corner(contour: Contour, k: int, kerf: float) -> bool:
     """Whether a contour turns sharply at a vertex, or on an arc round a corner right beside it."""
-    if abs(turn_between(_heading(contour, k - 1, 1.0), _heading(contour, k, 0.0))) > _CORNER:
+    if abs(turn_between(heading_on(contour, k - 1, 1.0), heading_on(contour, k, 0.0))) > _CORNER:
         return True
     beside = [s % len(contour) for s in (k - 1, k)]
     return any(
         contour.is_arc[s] and contour.segment_lengths[s] <= 2 * kerf and abs(contour.sweeps[s]) > _CORNER
         for s in beside
     )
-
-
-def _heading(contour: Contour, segment: int, share: float) -> float:
-    """Return the heading at a segment's beginning, share 0, or at its end, share 1, radians."""
-    segment %= len(contour)
-    x, y = (contour.ends[segment] - contour.starts[segment]).tolist()
-    return math.atan2(y, x) + (share - 0.5) * float(contour.sweeps[segment])
 
 
 def beam_track(path: CutPath, laser: Laser, waste: WasteArea) -> tuple[Contour, bool]:
@@ -113,7 +106,7 @@ def beam_track(path: CutPath, laser: Laser, waste: WasteArea) -> tuple[Contour, 
     if laser.lead_in <= 0:
         return cut, False
     x, y = contour.starts[0].tolist()
-    back = _heading(contour, 0, 0.0) + math.pi
+    back = heading_on(contour, 0, 0.0) + math.pi
     for share in _SHARES:
         length = share * laser.lead_in
         for angle in _ANGLES:

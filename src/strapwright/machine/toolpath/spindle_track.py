@@ -125,7 +125,7 @@ def opened(contour: Contour, first: int, overcut: float) -> Contour:
         run[-1][2] = _part_bulge(float(vertices[k, 2]), share)
         end = contour.ends[(first + k) % len(contour)]
         if share < 1.0:
-            end = np.array(_point_on(contour, (first + k) % len(contour), share))
+            end = np.array(point_on(contour, (first + k) % len(contour), share))
         run.append([float(end[0]), float(end[1]), 0.0])
         left -= length
     return Contour(np.array(run), closed=False)
@@ -142,7 +142,7 @@ def started_at(contour: Contour, segment: int, share: float) -> Contour:
     vertices = np.roll(contour.vertices, -segment, axis=0)
     if share == 0.0:
         return Contour(vertices)
-    x, y = _point_on(contour, segment, share)
+    x, y = point_on(contour, segment, share)
     bulge = float(vertices[0, 2])
     first = (x, y, _part_bulge(bulge, 1.0 - share))
     last = (float(vertices[0, 0]), float(vertices[0, 1]), _part_bulge(bulge, share))
@@ -169,6 +169,13 @@ def _part_bulge(bulge: float, share: float) -> float:
     return math.tan(math.atan(bulge) * share)
 
 
-def _point_on(contour: Contour, segment: int, share: float) -> tuple[float, float]:
+def heading_on(contour: Contour, segment: int, share: float) -> float:
+    """Return the heading on a segment, from its beginning, share 0, to its end, share 1, radians."""
+    x, y = (contour.ends[segment] - contour.starts[segment]).tolist()
+    return math.atan2(y, x) + (share - 0.5) * float(contour.sweeps[segment])
+
+
+def point_on(contour: Contour, segment: int, share: float) -> tuple[float, float]:
+    """Return the point so far along a segment."""
     before = float(contour.segment_lengths[:segment].sum())
     return contour.point_at(before + share * float(contour.segment_lengths[segment]))

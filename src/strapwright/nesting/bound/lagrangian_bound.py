@@ -20,6 +20,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numba
 import numpy as np
 
+from strapwright.nesting.strap_search.guide import mark_beside
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
@@ -210,7 +212,7 @@ def lanes_of(
             return None
         beside = np.zeros((rows, int(np.max(tall, initial=0)) + 1, 2 * len(tall)), np.uint32)
         own = np.flatnonzero(kind[ends.shape] >= 0)
-        met_one = _mark_beside(
+        met_one = mark_beside(
             kind[ends.shape[own]],
             ends.make[own],
             ends.left[own],
@@ -247,60 +249,6 @@ def _kinds(length: Floats, covers: Ints, paired: Flags) -> tuple[Ints, Ints]:
     number = {key: n for n, key in enumerate(keys)}
     kind = [number[int(c), float(t)] if p else -1 for c, t, p in zip(covers, rounded, paired, strict=True)]
     return np.array(kind, np.int64), np.array([key[0] for key in keys], np.int64)
-
-
-@numba.njit(cache=True, nogil=True)
-def _mark_beside(
-    kind: Ints,
-    make: Ints,
-    left: Floats,
-    right: Floats,
-    tall: Ints,
-    apart: Floats,
-    middle: int,
-    slack: float,
-    beside: Words,
-    halted: Flags,
-    first: bool,
-) -> bool:
-    """Fill the table of which kinds may begin beside which, see `Lanes`.
-
-    Where only the first such pair is asked for, end there and return True.
-    """
-    forms, rows = left.shape
-    for a in range(forms):
-        for b in range(forms):
-            if halted[0]:
-                return False
-            bit = np.uint32(1) << np.uint32(kind[b])
-            furthest, nearest, after, before = -np.inf, np.inf, np.inf, np.inf
-            for row in range(rows):
-                furthest, nearest = max(furthest, right[b, row]), min(nearest, left[b, row])
-            for rise in range(apart.shape[2]):
-                if apart[make[a], make[b], rise] > -np.inf:
-                    after = min(after, apart[make[a], make[b], rise])
-                if apart[make[b], make[a], rise] > -np.inf:
-                    before = min(before, apart[make[b], make[a], rise])
-            furthest -= after
-            nearest += before
-            for row in range(rows):
-                if left[a, row] == np.inf:
-                    continue
-                if left[a, row] > furthest + slack and nearest > right[a, row] + slack:
-                    continue
-                for rise in range(min(tall[kind[a]], rows - row)):
-                    if left[b, row + rise] == np.inf:
-                        continue
-                    rest = tall[kind[a]] - rise
-                    if left[a, row] + apart[make[a], make[b], middle + rise] <= right[b, row + rise] + slack:
-                        beside[row + rise, rest, 2 * kind[a]] |= bit
-                        if first:
-                            return True
-                    if left[b, row + rise] + apart[make[b], make[a], middle - rise] <= right[a, row] + slack:
-                        beside[row + rise, rest, 2 * kind[a] + 1] |= bit
-                        if first:
-                            return True
-    return False
 
 
 def lane_tables(lanes: Lanes) -> tuple[Floats, Floats]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from strapwright.core.errors import NestError, UnitError
 from strapwright.core.tolerances import NESTING_CHORD
-from strapwright.core.units import parse_length
+from strapwright.core.units import parse_length, trimmed
 from strapwright.geometry.drawings.gathered import LARGEST_EXTENT
 from strapwright.geometry.polygon import to_polygon
 from strapwright.nesting.hide.outline_check import shape_problem
@@ -91,7 +91,7 @@ def zone_text(zone: AvoidedZone) -> str:
         >>> zone_text(AvoidedZone("bend", np.array([(0, 0), (100, 0), (100, 62.5)])))
         '0,0 100,0 100,62.5'
     """
-    return " ".join(f"{_plain(x)},{_plain(y)}" for x, y in zone.polygon)
+    return " ".join(f"{trimmed(x, 6)},{trimmed(y, 6)}" for x, y in zone.polygon)
 
 
 def zone_words(zone: AvoidedZone) -> str:
@@ -109,13 +109,8 @@ def zone_words(zone: AvoidedZone) -> str:
     if len(zone.polygon) >= _ROUND and size > 0:
         disc = round_flaw(FlawKind.HOLE, x, y, size).polygon
         if disc.shape == zone.polygon.shape and np.allclose(disc, zone.polygon, atol=0.01):
-            return ",".join(_plain(value, 2) for value in (x, y, size))
-    return " ".join(f"{_plain(x, 2)},{_plain(y, 2)}" for x, y in zone.polygon)
-
-
-def _plain(value: float, digits: int = 6) -> str:
-    text = f"{value:.{digits}f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+            return ",".join(trimmed(value, 2) for value in (x, y, size))
+    return " ".join(f"{trimmed(x, 2)},{trimmed(y, 2)}" for x, y in zone.polygon)
 
 
 def check_zones(kept: Layout, avoid: Mapping[str, Sequence[Flaw]]) -> None:

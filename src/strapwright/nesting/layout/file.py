@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import numpy as np
 from pydantic import Field
 
-from strapwright.core.errors import FileProblems, NestError
+from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Finding, Severity
 from strapwright.files.messages import nearest
 from strapwright.files.read import read_text, refused
@@ -18,7 +18,7 @@ from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.outline_check import shape_problem
 from strapwright.nesting.layout.strap_cutter import rips_as_json
 from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, PlacedPart, UnplacedPart
-from strapwright.nesting.layout.verify import verify
+from strapwright.nesting.layout.verify import is_sound, verify
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -256,11 +256,8 @@ def resume_point_from_json(
     if unknown := _unknown_parts(file, source, by_id):
         raise FileProblems(tuple(unknown))
     layout = _layout(file, by_id, by_name)
-    try:
-        verify(layout, by_id)
-    except NestError:  # a part was moved by hand: what is locked stays, the rest is laid anew round it
-        return ResumePoint(kept, None, changed)
-    return ResumePoint(kept, layout, changed)
+    # Where a part was moved by hand, what is locked stays and the rest is laid anew round it.
+    return ResumePoint(kept, layout if is_sound(layout, by_id) else None, changed)
 
 
 def _why_not(id_: str, lying: Sequence[str]) -> str:

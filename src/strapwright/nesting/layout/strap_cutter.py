@@ -19,14 +19,13 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 import numpy as np
 
-from strapwright.core.errors import NestError
 from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
 from strapwright.geometry.polygon import to_polygon, turned as turned_points
 from strapwright.geometry.transform import turned
 from strapwright.nesting.hide.backbone import back_of, edge_of, from_the_back, starts_both_ways
 from strapwright.nesting.hide.sound_leather import free_leather
 from strapwright.nesting.hide.true_edge import has_true_edge
-from strapwright.nesting.layout.verify import verify
+from strapwright.nesting.layout.verify import is_sound
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -315,12 +314,7 @@ def _stays_clear(
         wide = replace(hide, outline=np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]))
         bare = replace(layout.clearance, margin=0.0, kerf=0.0)
         looks = [replace(alone, clearance=bare), replace(alone, hides=(wide,))]
-    try:
-        for look in looks:
-            verify(look)
-    except NestError:
-        return False
-    return True
+    return all(map(is_sound, looks))
 
 
 def _rows(straps: Sequence[Boxed]) -> list[_Row]:

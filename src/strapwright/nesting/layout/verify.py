@@ -62,6 +62,15 @@ def verify(layout: Layout, asked: Iterable[str] | None = None) -> None:
         raise NestError("\n".join(faults))
 
 
+def is_sound(layout: Layout, asked: Iterable[str] | None = None) -> bool:
+    """Whether a layout stands up to `verify`."""
+    try:
+        verify(layout, asked)
+    except NestError:
+        return False
+    return True
+
+
 def _miscounted(layout: Layout, asked: Iterable[str] | None) -> Iterator[str]:
     names = Counter(hide.name for hide in layout.hides)
     for name, times in names.items():

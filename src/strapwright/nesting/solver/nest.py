@@ -178,10 +178,7 @@ def nest(
                 stopped = True
                 raise
 
-    def say(words: str) -> None:
-        if ending is not None:
-            ending(words)
-
+    say = ending or (lambda _: None)
     double = sum(starts_both_ways(hide) for hide in hides)
     whole = time_limit * (1 - FOR_BACK) if double else time_limit
 
@@ -247,7 +244,7 @@ def nest(
                 seed=seed,
                 progress=report,
                 prove=not turned,
-                ending=ending,
+                ending=say,
             )
             if ended() and first:
                 found = max(found, _only(own, first), key=lambda one: one.value)

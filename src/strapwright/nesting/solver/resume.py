@@ -14,7 +14,7 @@ from strapwright.nesting.hide.types import Flaw, FlawKind
 from strapwright.nesting.layout.avoided_zone import check_zones
 from strapwright.nesting.layout.file import ResumePoint
 from strapwright.nesting.layout.types import AvoidedZone, Clearance, Layout, Worth
-from strapwright.nesting.layout.verify import verify
+from strapwright.nesting.layout.verify import is_sound, verify
 from strapwright.nesting.solver.findings import BROKEN_OFF, nest_findings
 from strapwright.nesting.solver.nest import nest
 from strapwright.nesting.solver.objective import area_up_to
@@ -82,7 +82,7 @@ def resume(
     before, worths = start.layout, search.get("worths")
     if before is not None:
         before = replace(before, locked=tuple(staying), avoided=kept.avoided)
-        if before.clearance != clearance or not _is_sound(before):
+        if before.clearance != clearance or not is_sound(before):
             before = None
 
     def better(laid: Layout) -> Layout:
@@ -110,14 +110,6 @@ def resume(
     made = replace(made, findings=(*notes, *of_search, *noticed))
     verify(made, [part.id for part in parts])
     return made
-
-
-def _is_sound(layout: Layout) -> bool:
-    try:
-        verify(layout)
-    except NestError:
-        return False
-    return True
 
 
 def _with_whole(how_far: NestProgress, whole: Callable[[Layout], Layout]) -> NestProgress:

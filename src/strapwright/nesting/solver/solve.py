@@ -140,7 +140,7 @@ def solve(
     seed: int = 0,
     progress: Callable[[Solution], None] | None = None,
     prove: bool = True,
-    ending: Callable[[str], None] | None = None,
+    ending: Callable[[str], None] = lambda _: None,
 ) -> Solution:
     """Solve a nesting problem: the greatest value that fits, and where all fits the least height.
 
@@ -169,13 +169,11 @@ def solve(
     if len(work.placements) == len(problem.pieces):
         time_for_it = work.left > (0.0 if steps is not None else _HEIGHT_NEEDS)
         if proving and (steps or 2) > 1 and time_for_it and not work.stopped:
-            if ending is not None:
-                ending("proving how little leather would do")
+            ending("proving how little leather would do")
             seconds = min(work.left, _HEIGHT_NEEDS)
             least = work.prover.height_bound(work.placements, seconds, counted=steps is not None)
     elif proving and steps is not None and not (work.stopped or broken_off()):
-        if ending is not None:
-            ending("proving how much more could be placed at most")
+        ending("proving how much more could be placed at most")
         work.prover.prove_by_steps(steps)
     bound = max(work.prover.value, work.value())
     done = work.done if steps is None else steps

@@ -12,11 +12,7 @@ from strapwright.nesting.rng import uniform
 from strapwright.nesting.strap_search.rows import Table, stack
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
-    Words = NDArray[np.uint64]
+    from strapwright.core.arrays import Floats, Ints, LongWords
 
 TIE = 1e-3
 """Of two layouts of equal value the one that leaves more rows is better, by this a row."""
@@ -48,7 +44,7 @@ def _worth(
 
 
 @numba.njit(cache=True, nogil=True)
-def _change(order: Ints, trial: Ints, flips: Ints, kept: int, state: Words) -> int:
+def _change(order: Ints, trial: Ints, flips: Ints, kept: int, state: LongWords) -> int:
     """Write a changed order to ``trial`` and return the first place that is not as it was.
 
     Args:
@@ -117,7 +113,7 @@ def anneal(
     hot: float,
     cold: float,
     spare: float,
-    state: Words,
+    state: LongWords,
     value: Floats,
     forms: Ints,
     table: Table,

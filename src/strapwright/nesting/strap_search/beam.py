@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numba
 import numpy as np
-from numpy.typing import NDArray
 
 from strapwright.nesting.strap_search.guide import Guide, fill
 from strapwright.nesting.strap_search.instance import Rows
@@ -20,10 +19,8 @@ from strapwright.nesting.strap_search.rows import SLACK as _SLACK, Table, first_
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from strapwright.core.arrays import Flags, Floats, Ints
     from strapwright.nesting.strap_search.instance import Instance
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 _SPREAD = 0.03
 """Share by which what a strap counts for is more or less from one beam to another."""
@@ -69,29 +66,10 @@ class Nodes(NamedTuple):
 
 def nodes_of(levels: int, width: int) -> Nodes:
     """Return room for so many layouts on each of so many levels, one with nothing in it on the first."""
-
-    def whole() -> Ints:
-        return np.full((levels, width), -1)
-
-    def real() -> Floats:
-        return np.zeros((levels, width))
-
     sizes = np.zeros(levels, np.int64)
     sizes[0] = 1
-    return Nodes(
-        sizes=sizes,
-        least=np.full(levels, -np.inf),
-        score=real(),
-        value=real(),
-        gain=real(),
-        held=whole(),
-        parent=whole(),
-        strap=whole(),
-        form=whole(),
-        row=whole(),
-        side=whole(),
-        x=real(),
-    )
+    reals, wholes = np.zeros((4, levels, width)), np.full((6, levels, width), -1)
+    return Nodes._make((sizes, np.full(levels, -np.inf), *reals[:3], *wholes, reals[3]))
 
 
 @numba.njit(cache=True, nogil=True)
@@ -100,7 +78,7 @@ def expand(
     end: int,
     nodes: Nodes,
     forms: Ints,
-    like: NDArray[np.bool_],
+    like: Flags,
     value: Floats,
     gain: Floats,
     key: Ints,

@@ -15,14 +15,9 @@ from strapwright.core.tolerances import CLEARANCE
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
-    from strapwright.core.arrays import Points
+    from strapwright.core.arrays import Floats, Ints, Points
     from strapwright.nesting.problem import Ground
     from strapwright.nesting.strap_search.strap_shape import Form, Make
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
 
 _TOUCH = 1e-9
 """An edge that enters a band by less than this only touches it, mm."""
@@ -126,7 +121,7 @@ def table_of(
     return RowTable(y0, step, low, high, top, edges)
 
 
-def distances(makes: Sequence[Make], gap: float, step: float) -> tuple[NDArray[np.float64], int]:
+def distances(makes: Sequence[Make], gap: float, step: float) -> tuple[Floats, int]:
     """Return how far apart two straps must stay end to end, at each difference of height.
 
     Args:

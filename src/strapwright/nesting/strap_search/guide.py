@@ -12,14 +12,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numba
 import numpy as np
-from numpy.typing import NDArray
 
 if TYPE_CHECKING:
+    from strapwright.core.arrays import Flags, Floats, Ints, LongWords, Words
     from strapwright.nesting.strap_search.instance import Instance
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Words = NDArray[np.uint64]
 
 _CELL = 2.0
 """Height of a cell, mm: finer ones take longer and guide no better."""
@@ -46,10 +42,10 @@ class Guide(NamedTuple):
     """
 
     rows: int
-    starts: NDArray[np.bool_]
+    starts: Flags
     tall: Ints
     kind: Ints
-    beside: Words
+    beside: LongWords
     one: Floats
     two: Floats
 
@@ -84,9 +80,8 @@ def guide_of(shelves: Instance) -> Guide | None:
     apart = apart[makes[:, None, :, None], makes[None, :, None, :]].min(axis=(2, 3))
     most = int(np.max(tall, initial=0))
     beside = np.zeros((cells, most + 1, 2 * len(tall)), np.uint64)
-    _mark_beside(
-        kind_of_pair, make.reshape(-1), left, right, tall, apart, (table.middle - first) // rows, beside
-    )
+    middle, never = (table.middle - first) // rows, np.zeros(1, np.bool_)
+    mark_beside(kind_of_pair, make.reshape(-1), left, right, tall, apart, middle, 0.0, beside, never, False)
     one, two = np.zeros(cells + most + 1), np.zeros((cells + most + 1, most + 1, 2 * len(tall)))
     return Guide(rows, starts, tall, kind_of_pair[own.reshape(-1)], beside, one, two)
 
@@ -140,41 +135,74 @@ def _kinds(length: Floats, covers: Ints) -> tuple[Ints, Ints]:
 
 
 @numba.njit(cache=True, nogil=True)
-def _mark_beside(
-    kind: Ints, make: Ints, left: Floats, right: Floats, tall: Ints, apart: Floats, middle: int, beside: Words
-) -> None:
-    """Fill the table of which kinds may begin beside which: see `Guide`."""
-    straps, cells = left.shape
-    for a in range(straps):
-        for b in range(straps):
+def mark_beside(
+    kind: Ints,
+    make: Ints,
+    left: Floats,
+    right: Floats,
+    tall: Ints,
+    apart: Floats,
+    middle: int,
+    slack: float,
+    beside: Words | LongWords,
+    halted: Flags,
+    first: bool,
+) -> bool:
+    """Fill the table of which kinds of strap may begin beside which, in the other of two lanes.
+
+    Args:
+        kind: of each form.
+        make: of each form.
+        left: right end of a form pushed to the left, infinite where it finds no room, (forms, rows) mm.
+        right: left end of a form pushed to the right, mm.
+        tall: rows that each kind covers.
+        apart: see :func:`strapwright.nesting.strap_search.free_runs.distances`.
+        middle: likewise.
+        slack: two forms this much too near still lie side by side, mm.
+        beside: filled, (rows, most covered + 1, 2 · kinds): as bits the kinds that may begin in a row while
+            so many rows are left of a form of kind k in the left (2k) or right (2k + 1) lane.
+        halted: once it holds, (1,), what was begun is left.
+        first: end with the first such pair.
+
+    Returns:
+        Whether it ended with the first pair.
+    """
+    forms, rows = left.shape
+    for a in range(forms):
+        for b in range(forms):
+            if halted[0]:
+                return False
             bit = np.uint64(1) << np.uint64(kind[b])
             furthest, nearest, after, before = -np.inf, np.inf, np.inf, np.inf
-            for cell in range(cells):
-                furthest, nearest = max(furthest, right[b, cell]), min(nearest, left[b, cell])
+            for row in range(rows):
+                furthest, nearest = max(furthest, right[b, row]), min(nearest, left[b, row])
             for rise in range(apart.shape[2]):
                 if apart[make[a], make[b], rise] > -np.inf:
                     after = min(after, apart[make[a], make[b], rise])
                 if apart[make[b], make[a], rise] > -np.inf:
                     before = min(before, apart[make[b], make[a], rise])
-            for cell in range(cells):
-                if left[a, cell] == np.inf:
+            for row in range(rows):
+                if left[a, row] == np.inf:
                     continue
-                if left[a, cell] + after > furthest and nearest + before > right[a, cell]:
+                if left[a, row] + after > furthest + slack and nearest + before > right[a, row] + slack:
                     continue
-                for rise in range(min(tall[kind[a]], cells - cell)):
-                    if left[b, cell + rise] == np.inf:
+                for rise in range(min(tall[kind[a]], rows - row)):
+                    if left[b, row + rise] == np.inf:
                         continue
                     rest = tall[kind[a]] - rise
-                    if left[a, cell] + apart[make[a], make[b], middle + rise] <= right[b, cell + rise]:
-                        beside[cell + rise, rest, 2 * kind[a]] |= bit
-                    if left[b, cell + rise] + apart[make[b], make[a], middle - rise] <= right[a, cell]:
-                        beside[cell + rise, rest, 2 * kind[a] + 1] |= bit
+                    if left[a, row] + apart[make[a], make[b], middle + rise] <= right[b, row + rise] + slack:
+                        beside[row + rise, rest, 2 * kind[a]] |= bit
+                        if first:
+                            return True
+                    if left[b, row + rise] + apart[make[b], make[a], middle - rise] <= right[a, row] + slack:
+                        beside[row + rise, rest, 2 * kind[a] + 1] |= bit
+                        if first:
+                            return True
+    return False
 
 
 @numba.njit(cache=True, nogil=True)
-def fill(
-    gain: Floats, starts: NDArray[np.bool_], tall: Ints, beside: Words, one: Floats, two: Floats
-) -> None:
+def fill(gain: Floats, starts: Flags, tall: Ints, beside: LongWords, one: Floats, two: Floats) -> None:
     """Write the most value that the cells from each one up can take.
 
     Args:

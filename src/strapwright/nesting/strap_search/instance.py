@@ -24,12 +24,8 @@ from strapwright.nesting.strap_search.strap_shape import Form, Make, forms_of
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats, Ints
     from strapwright.nesting.problem import Ground, Piece, Problem
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
 
 _FAR = 1e9
 """Further to a side than any hide reaches, mm."""
@@ -153,19 +149,12 @@ class Rows:
 
     def only(self, chosen: Ints) -> Rows:
         """Return some of them, by their places."""
-        return Rows(
-            self.strap[chosen], self.form[chosen], self.row[chosen], self.x[chosen], self.side[chosen]
-        )
+        return Rows(*(each[chosen] for each in vars(self).values()))
 
     def joined(self, other: Rows) -> Rows:
         """Return these and others."""
-        return Rows(
-            np.concatenate([self.strap, other.strap]),
-            np.concatenate([self.form, other.form]),
-            np.concatenate([self.row, other.row]),
-            np.concatenate([self.x, other.x]),
-            np.concatenate([self.side, other.side]),
-        )
+        both = zip(vars(self).values(), vars(other).values(), strict=True)
+        return Rows(*map(np.concatenate, both))
 
 
 def below(shelves: Instance, ceiling: int) -> Instance:

@@ -8,14 +8,13 @@ comes from some order, so nothing is lost. What finds no row is left over.
 from __future__ import annotations
 
 import math
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numba
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+if TYPE_CHECKING:
+    from strapwright.core.arrays import Floats, Ints
 
 SLACK = 1e-6
 """A strap this much too long for a run still goes in, mm: rounding, a hundredth of the tolerance."""
@@ -243,52 +242,6 @@ def first_roomy(
 
 
 @numba.njit(cache=True, nogil=True)
-def lowest(
-    form: int,
-    to_right: bool,
-    front: int,
-    following: Ints,
-    low: Floats,
-    high: Floats,
-    west: Floats,
-    east: Floats,
-    make: Ints,
-    length: Floats,
-    least: Floats,
-    tall: Ints,
-    apart: Floats,
-    middle: int,
-    lying: Ints,
-    rows: Ints,
-    xs: Floats,
-    first: int,
-    count: int,
-) -> tuple[int, float]:
-    """Return the lowest row, not below ``front``, that takes a form, and the x of its left end there.
-
-    The row is the number of rows where there is none; the other arguments are as in
-    :class:`Table`, taken one by one: handed on as a table they cost a fifth of the search's time.
-    """
-    total = low.shape[1]
-    row = front
-    while True:
-        row = first_roomy(
-            form, row, following, west, east, make, length, least, tall, lying, rows, xs, first, count
-        )
-        if row >= total:
-            return total, np.nan
-        x = place(form, to_right, row, low, high, make, length, apart, middle, lying, rows, xs, first, count)
-        if not math.isnan(x):
-            return row, x
-        further = row + _STRIDE
-        for j in range(first, count):
-            clear = rows[j] + tall[make[lying[j]]]
-            if row < clear < further:
-                further = clear
-        row = min(further, total)
-
-
-@numba.njit(cache=True, nogil=True)
 def stack(
     order: Ints,
     turn: Ints,
@@ -315,6 +268,7 @@ def stack(
         xs: with their left ends, mm.
         put: with their places in the order.
     """
+    # Handed on as a table, its arrays cost a fifth of the search's time.
     following, low, high, west, east, make, length, least, tall, apart, middle = table
     total = low.shape[1]
     count = start
@@ -331,29 +285,24 @@ def stack(
             continue
         while first < count and rows[first] + tall[make[lying[first]]] <= front:
             first += 1
-        row, x = lowest(
-            form,
-            side[strap] == 1,
-            front,
-            following,
-            low,
-            high,
-            west,
-            east,
-            make,
-            length,
-            least,
-            tall,
-            apart,
-            middle,
-            lying,
-            rows,
-            xs,
-            first,
-            count,
-        )
-        found = row < total
-        if not found:
+        to_right, row, x = side[strap] == 1, front, np.nan
+        while math.isnan(x):
+            row = first_roomy(
+                form, row, following, west, east, make, length, least, tall, lying, rows, xs, first, count
+            )
+            if row >= total:
+                break
+            x = place(
+                form, to_right, row, low, high, make, length, apart, middle, lying, rows, xs, first, count
+            )
+            if math.isnan(x):
+                further = row + _STRIDE
+                for j in range(first, count):
+                    clear = rows[j] + tall[make[lying[j]]]
+                    if row < clear < further:
+                        further = clear
+                row = min(further, total)
+        if row >= total:
             shortest_left_over[own] = length[form]
             continue
         lying[count], rows[count], xs[count], put[count] = form, row, x, at

@@ -20,13 +20,9 @@ from strapwright.nesting.strap_search.windows import Windows, pushed
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Ints, LongWords
     from strapwright.nesting.strap_search.guide import Guide
     from strapwright.nesting.strap_search.instance import Instance
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
 
 CHAINS = 2
 """Chains that run side by side: one to each core of a small machine, and the same number on any."""
@@ -113,7 +109,7 @@ class Chain:
     side: Ints
     best: Ints
     worth: float
-    state: NDArray[np.uint64]
+    state: LongWords
 
 
 def search(shelves: Instance, budget: Budget, seed: int) -> Iterator[tuple[Rows, float]]:
@@ -126,7 +122,7 @@ def search(shelves: Instance, budget: Budget, seed: int) -> Iterator[tuple[Rows,
     """
     with ThreadPoolExecutor(CHAINS) as pool:
         everything = float(shelves.value.sum()) - 1e-6
-        chains = [_chain(shelves, seed, number, shelves.mean) for number in range(CHAINS)]
+        chains = [_chain(shelves, seed, number) for number in range(CHAINS)]
         best = _best_of(shelves, chains)
         yield best
         guide = guide_of(shelves) if best[1] < everything and budget.spent < 1 else None
@@ -266,7 +262,7 @@ def _step(chain: Chain, *, shelves: Instance, tries: int, heat: float, spare: fl
     )
 
 
-def _chain(shelves: Instance, seed: int, number: int, mean: float) -> Chain:
+def _chain(shelves: Instance, seed: int, number: int) -> Chain:
     """Return a chain that begins from the best of a few sensible orders."""
     n = len(shelves.pieces)
     numbers = np.random.default_rng([seed, number])
@@ -295,7 +291,7 @@ def _chain(shelves: Instance, seed: int, number: int, mean: float) -> Chain:
                 for turn in (first_turn, any_turn):
                     found = np.zeros((3, n), np.int64)
                     trial = Chain(order.copy(), turn.copy(), side.copy(), found, -np.inf, state)
-                    _step(trial, shelves=shelves, tries=0, heat=mean, spare=0.0)
+                    _step(trial, shelves=shelves, tries=0, heat=shelves.mean, spare=0.0)
                     if trial.worth > best.worth:
                         best = trial
     return best

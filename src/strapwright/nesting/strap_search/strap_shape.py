@@ -19,12 +19,8 @@ from strapwright.geometry.polygon import turned
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
-    from strapwright.core.arrays import Points
+    from strapwright.core.arrays import Floats, Points
     from strapwright.nesting.problem import Piece
-
-    Floats = NDArray[np.float64]
 
 _TOUCH = 1e-9
 """Corners whose heights differ by less than this are at one height, mm."""
@@ -136,11 +132,6 @@ def _rounded(side: Sides) -> tuple[bytes, bytes, bytes]:
     return tuple((np.round(a, _DIGITS) + 0.0).tobytes() for a in (side.y, side.left, side.right))  # type: ignore[return-value]
 
 
-def _sides(hull: Points, length: float, shuns: frozenset[str]) -> Sides:
-    profile = profile_of(hull)
-    return Sides(shuns, profile.y, profile.left, profile.right - length)
-
-
 def _circle_round(radius: float) -> Points:
     """Return a polygon that covers the circle and touches it straight up, down, left and right."""
     angles = (np.arange(_ROUND) + 0.5) * (2 * np.pi / _ROUND)
@@ -164,30 +155,18 @@ def _hull_of(points: bytes) -> Points:
     return corners
 
 
-@dataclass(frozen=True, eq=False)
-class Profile:
-    """The left and right side of a convex shape as functions of height.
+def _sides(hull: Points, length: float, shuns: frozenset[str]) -> Sides:
+    """Return how far a convex area reaches.
 
     Args:
-        y: heights of the corners, increasing, (K,) mm.
-        left: smallest x at each height, (K,) mm; straight between heights.
-        right: greatest x at each height, (K,) mm.
-    """
-
-    y: Floats
-    left: Floats
-    right: Floats
-
-
-def profile_of(hull: Floats) -> Profile:
-    """Return the sides of a convex polygon.
-
-    Args:
-        hull: corners in order, counter-clockwise, (M, 2) mm.
+        hull: corners in order, counter-clockwise, (M, 2) mm from the lower left corner of the strap's box.
+        length: of the strap, mm.
+        shuns: the kinds of zone the area may not lie on.
 
     Example:
-        >>> profile_of(np.array([(0.0, 0.0), (4.0, 1e-15), (2.0, 2.0)])).right.tolist()
-        [4.0, 2.0]
+        >>> triangle = np.array([(0.0, 0.0), (4.0, 1e-15), (2.0, 2.0)])
+        >>> _sides(triangle, 5.0, frozenset()).right.tolist()
+        [-1.0, -3.0]
     """
     # The two ends of a level side, a rounding apart, are at one height: heights on a hide could not
     # tell them apart either, and the side would shrink to one of its ends.
@@ -203,7 +182,9 @@ def profile_of(hull: Floats) -> Profile:
     left_end = int(low[np.argmin(hull[low, 0])])
     right = _run(hull, right_start, right_end)
     left = _run(hull, left_start, left_end)[::-1]
-    return Profile(y, np.interp(y, left[:, 1], left[:, 0]), np.interp(y, right[:, 1], right[:, 0]))
+    return Sides(
+        shuns, y, np.interp(y, left[:, 1], left[:, 0]), np.interp(y, right[:, 1], right[:, 0]) - length
+    )
 
 
 def _run(points: Floats, first: int, last: int) -> Floats:

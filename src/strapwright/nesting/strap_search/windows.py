@@ -20,14 +20,10 @@ from strapwright.nesting.strap_search.instance import stacked
 from strapwright.nesting.strap_search.rows import place, stretches
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from strapwright.core.arrays import Floats, Ints
     from strapwright.nesting.strap_search.guide import Guide
     from strapwright.nesting.strap_search.instance import Instance, Rows
     from strapwright.nesting.strap_search.rows import Table
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
 
 _LEAST, _MOST = 6, 16
 """Straps taken out of a window."""

@@ -11,7 +11,7 @@ from pydantic import AfterValidator, Field
 
 from strapwright.core.errors import FileProblems, UnitError
 from strapwright.core.text import quoted
-from strapwright.core.units import parse_length
+from strapwright.core.units import parse_length, trimmed
 from strapwright.files.atomic_write import MARK
 from strapwright.files.fields import Count, Measure, OneLine, Thickness, mistake
 from strapwright.files.read import read_text, read_toml, refused
@@ -193,18 +193,7 @@ def _read_csv(path: Path) -> list[StripTable]:
 
 
 def _strip(table: StripTable, path: Path) -> Strip:
-    return Strip(
-        table.id,
-        table.width,
-        table.length,
-        table.thickness,
-        table.tannage,
-        table.quantity,
-        read_flaws(table.flaws),
-        table.better_end,
-        table.parent,
-        str(path),
-    )
+    return Strip(**dict(table) | {"flaws": read_flaws(table.flaws)}, source=str(path))
 
 
 def strips_to_toml(strips: Iterable[Strip], notes: Iterable[str] = ()) -> str:
@@ -230,21 +219,16 @@ def strips_to_toml(strips: Iterable[Strip], notes: Iterable[str] = ()) -> str:
         lines += ["", "[[strip]]", f"id = {json.dumps(one.id, ensure_ascii=False)}"]
         if one.parent:
             lines.append(f"parent = {json.dumps(one.parent, ensure_ascii=False)}")
-        lines += [f'width = "{_number(one.width)} mm"', f'length = "{_number(one.length)} mm"']
+        lines += [f'width = "{trimmed(one.width, 3)} mm"', f'length = "{trimmed(one.length, 3)} mm"']
         if one.thickness is not None:
-            lines.append(f'thickness = "{_number(one.thickness)} mm"')
+            lines.append(f'thickness = "{trimmed(one.thickness, 3)} mm"')
         if one.tannage is not None:
             lines.append(f'tannage = "{one.tannage}"')
         if one.quantity > 1:
             lines.append(f"quantity = {one.quantity}")
         if one.flaws:
-            said = (f"{f.kind} {_number(f.start)} mm to {_number(f.end)} mm" for f in one.flaws)
+            said = (f"{f.kind} {trimmed(f.start, 3)} mm to {trimmed(f.end, 3)} mm" for f in one.flaws)
             lines.append(f'flaws = "{"; ".join(said)}"')
         if one.better_end is not None:
             lines.append(f'better_end = "{one.better_end}"')
     return "\n".join([*lines, ""])
-
-
-def _number(value: float) -> str:
-    """Return a length to a thousandth of a millimetre, without needless digits."""
-    return f"{value:.3f}".rstrip("0").rstrip(".")

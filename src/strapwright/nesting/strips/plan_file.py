@@ -96,18 +96,12 @@ def plan_to_json(plan: StripPlan, job_digest: str) -> dict[str, Any]:
         plan: the plan.
         job_digest: of the job its parts were drafted from.
     """
-    rules = plan.rules
     return {
         "version": VERSION,
         "job_digest": job_digest,
         "aim": plan.aim,
         "seed": plan.seed,
-        "rules": {
-            "gap_mm": rules.gap,
-            "margin_mm": rules.margin,
-            "square_mm": rules.square,
-            "keep_mm": rules.keep,
-        },
+        "rules": {f"{name}_mm": value for name, value in vars(plan.rules).items()},
         "cut": [
             {
                 "strip": cut.strip.id,
