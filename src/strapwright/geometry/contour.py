@@ -241,6 +241,11 @@ class Contour:
         return _lengths(self._chords, self.radii, self.sweeps, self.is_arc)
 
     @lazy
+    def reach(self) -> Floats:
+        """Length from the first vertex to where each segment begins, and to the end, mm; (S + 1,)."""
+        return np.concatenate(([0.0], np.cumsum(self.segment_lengths)))
+
+    @lazy
     def length(self) -> float:
         """Total length in mm, exact for arcs."""
         return float(self.segment_lengths.sum())

@@ -180,7 +180,6 @@ def lengths_at(contour: Contour, points: Floats) -> Floats:
         >>> lengths_at(Contour.circle(0, 0, 2), np.array([(0, 1.1), (-1, 0)])).round(6).tolist()
         [1.570796, 3.141593]
     """
-    reach = np.concatenate(([0.0], np.cumsum(contour.segment_lengths)))
     best = np.full(len(points), np.inf)
     found = np.zeros(len(points))
     for index in range(len(contour)):
@@ -202,5 +201,5 @@ def lengths_at(contour: Contour, points: Floats) -> Floats:
         apart = np.hypot(*(points - nearest).T)
         closer = apart < best
         best[closer] = apart[closer]
-        found[closer] = reach[index] + share[closer] * contour.segment_lengths[index]
+        found[closer] = contour.reach[index] + share[closer] * contour.segment_lengths[index]
     return found

@@ -16,8 +16,7 @@ from strapwright.core.errors import NestError
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.polygon import polygons_in, to_polygon, turned
 from strapwright.geometry.transform import Placement
-from strapwright.nesting.hide.thickness import agrees, patches, tanned_as
-from strapwright.nesting.hide.types import FlawKind
+from strapwright.nesting.hide.types import FlawKind, agrees, patches, tanned_as
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

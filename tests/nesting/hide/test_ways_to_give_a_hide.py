@@ -15,9 +15,8 @@ from strapwright.core.errors import FileProblems, NestError
 from strapwright.core.findings import Severity
 from strapwright.nesting.hide.file import read_hide
 from strapwright.nesting.hide.repair import MOST_CORNERS, repaired, thinned_out
-from strapwright.nesting.hide.thickness import patches
 from strapwright.nesting.hide.true_edge import trued
-from strapwright.nesting.hide.types import Face, Flaw, FlawKind, Hide, ThicknessZone
+from strapwright.nesting.hide.types import Face, Flaw, FlawKind, Hide, ThicknessZone, patches
 from strapwright.nesting.layout.flesh_side import grain_up, on_hide, turned_over
 from strapwright.nesting.layout.types import Clearance
 from strapwright.nesting.problem import build_problem

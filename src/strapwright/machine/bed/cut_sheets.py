@@ -23,7 +23,7 @@ from strapwright.machine.toolpath.common_line import share_edges
 from strapwright.machine.toolpath.long_edges import LAY_BY, on_bed_only
 from strapwright.machine.toolpath.runs import check_depths
 from strapwright.machine.types import FIRST_CUT, BedWindow, CutPath, CutSheet
-from strapwright.nesting.hide.thickness import patches
+from strapwright.nesting.hide.types import patches
 from strapwright.nesting.layout.types import direction_of
 from strapwright.parts.part import Operation
 

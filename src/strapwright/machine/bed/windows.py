@@ -249,21 +249,20 @@ def _barred(path: CutPath) -> tuple[Floats, Floats]:
 
 def _reach_of(contour: Contour, index: int) -> tuple[float, float]:
     """Return from where to where along x an arc of a contour reaches, mm."""
-    reach = np.concatenate(([0.0], np.cumsum(contour.segment_lengths)))
-    box = between(contour, float(reach[index]), float(reach[index + 1])).bounding_box
+    begin, end = contour.reach[index : index + 2].tolist()
+    box = between(contour, begin, end).bounding_box
     return box[0], box[2]
 
 
 def _parted(path: CutPath, joins: Sequence[float]) -> Iterator[Contour]:
     """Yield the runs a path is parted into at joins; a path no join crosses is itself."""
     contour = path.contour
-    reach = np.concatenate(([0.0], np.cumsum(contour.segment_lengths)))
     at: list[float] = []
     for join in joins:
         from_x, to_x = contour.starts[:, 0] - join, contour.ends[:, 0] - join
         for index in np.flatnonzero((from_x < 0) != (to_x < 0)):
             share = float(from_x[index] / (from_x[index] - to_x[index]))
-            at.append(float(reach[index]) + share * float(contour.segment_lengths[index]))
+            at.append(float(contour.reach[index]) + share * float(contour.segment_lengths[index]))
     if not at:
         yield contour
         return

@@ -83,7 +83,6 @@ def _neighbours(boxes: Floats) -> Iterator[tuple[int, int]]:
 
 def _common(one: Contour, other: Contour) -> Iterator[Interval]:
     """Yield the stretches of the other contour that lie on straight edges of the first."""
-    reach = np.concatenate(([0.0], np.cumsum(other.segment_lengths)))
     long = np.flatnonzero(~one.is_arc & (one.segment_lengths >= COMMON_EDGE))
     for index in np.flatnonzero(~other.is_arc & (other.segment_lengths >= COMMON_EDGE)):
         begin = other.starts[index]
@@ -96,4 +95,4 @@ def _common(one: Contour, other: Contour) -> Iterator[Interval]:
         high = np.minimum(first, other.segment_lengths[index])
         good = (np.maximum(*beside) <= SAME_LINE) & (high - low >= COMMON_EDGE)
         for k in np.flatnonzero(good):
-            yield float(reach[index] + low[k]), float(reach[index] + high[k])
+            yield float(other.reach[index] + low[k]), float(other.reach[index] + high[k])

@@ -163,9 +163,9 @@ def edge_stretches(contour: Contour, along: float, keep_out: float = 0.0) -> lis
         along: the strap's direction, radians.
         keep_out: from tips, buckle ends and the run's own ends, mm.
     """
-    reach = np.concatenate(([0.0], np.cumsum(contour.segment_lengths)))
+    reach = contour.reach.tolist()
     return [
-        (float(reach[k]) + keep_out, float(reach[k + 1]) - keep_out)
+        (reach[k] + keep_out, reach[k + 1] - keep_out)
         for k in np.flatnonzero(is_edge(contour, along)).tolist()
         if reach[k + 1] - reach[k] > 2 * keep_out
     ]

@@ -157,10 +157,11 @@ def begun_along(contour: Contour, along: float) -> Contour:
         along: how far, mm; once round and further is taken from the start again.
     """
     along = math.fmod(along, contour.length)
-    reach = np.concatenate([[0.0], np.cumsum(contour.segment_lengths)])
-    segment = min(int(np.searchsorted(reach, along + SHORTEST_SEGMENT, side="right")) - 1, len(contour) - 1)
+    segment = min(
+        int(np.searchsorted(contour.reach, along + SHORTEST_SEGMENT, side="right")) - 1, len(contour) - 1
+    )
     length = float(contour.segment_lengths[segment])
-    past = along - float(reach[segment])
+    past = along - float(contour.reach[segment])
     return started_at(contour, segment, past / length if past > SHORTEST_SEGMENT else 0.0)
 
 

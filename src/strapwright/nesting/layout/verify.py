@@ -12,8 +12,7 @@ import numpy as np
 from strapwright.core.errors import NestError
 from strapwright.core.tolerances import CLEARANCE, COMMON_EDGE, SAME_LINE
 from strapwright.geometry.polygon import to_polygon
-from strapwright.nesting.hide.thickness import agrees, tanned_as
-from strapwright.nesting.hide.types import Face, FlawKind
+from strapwright.nesting.hide.types import Face, FlawKind, agrees, tanned_as
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

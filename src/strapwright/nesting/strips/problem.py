@@ -10,8 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from strapwright.nesting.hide.thickness import agrees, tanned_as
-from strapwright.nesting.hide.types import FlawKind
+from strapwright.nesting.hide.types import FlawKind, agrees, tanned_as
 from strapwright.nesting.strips.types import WIDTH_AGREES, length_of, lies, shunned, width_of
 
 if TYPE_CHECKING:

@@ -16,7 +16,7 @@ from strapwright.core.errors import FileProblems, OutputError, StrapwrightError
 from strapwright.core.units import format_length
 from strapwright.files.atomic_write import write_whole
 from strapwright.files.user_folders import cache_folder
-from strapwright.nesting.hide.thickness import agrees, tanned_as
+from strapwright.nesting.hide.types import agrees, tanned_as
 from strapwright.nesting.stock import STRAP_WIDTH
 from strapwright.page.leather.file import problems_with_lines
 from strapwright.page.sheet.permission import check_programs
