@@ -12,7 +12,7 @@ import pytest
 from tests.solid.belts import KEYS, WORK, asked, folded, modelled, openings
 
 from strapwright.core.errors import PartError
-from strapwright.job.folding import TIP_TAPER, full_from
+from strapwright.job.folding import TIP_TAPER
 from strapwright.job.spec.house import House
 from strapwright.solid import modeller
 from strapwright.solid.modeller import cadquery, making, one_solid
@@ -35,7 +35,7 @@ def thickness_at(drafted, s):
     """The strap's own leather at s, by the rules as they are told to makers: skived fold, skived tip."""
     layers = drafted.figures.layers
     last = drafted.strap.holes.xs[-1] + drafted.strap.holes.reach / 2
-    knots = (drafted.figures.end.half_turn / 2, full_from(drafted.figures), last, last + TIP_TAPER)
+    knots = (drafted.figures.end.half_turn / 2, drafted.figures.lining_start, last, last + TIP_TAPER)
     thin = layers.outer * layers.tip / layers.strap
     return np.interp(s, knots, (layers.fold, layers.outer, layers.outer, thin))
 

@@ -185,18 +185,8 @@ class Bill:
             for line in lines:
                 price = "" if line.unit_price is None else f"{line.unit_price:g}"
                 amount = "" if line.sum is None else f"{line.sum:.2f}"
-                rows.writerow(
-                    [
-                        *(
-                            _no_formula(order),
-                            line.kind,
-                            _no_formula(line.item),
-                            f"{line.quantity:g}",
-                            line.unit,
-                        ),
-                        *(price, amount, _no_formula(line.counted), _no_formula(line.source)),
-                    ]
-                )
+                cells = [order, line.kind, line.item, f"{line.quantity:g}", line.unit]
+                rows.writerow(map(_no_formula, [*cells, price, amount, line.counted, line.source]))
             rows.writerow([_no_formula(order), "total", *[""] * 4, *self._total_cells(lines), ""])
         rows.writerow(["", "all", *[""] * 4, *self._total_cells(self.lines), ""])
         return out.getvalue()
@@ -296,11 +286,12 @@ def _leather(
 
 
 def _leather_price(job: Job, table: Belt | StrapTable, kind: PartKind) -> tuple[float | None, str]:
+    own = f"[[{table.goods}]] {table.id}"
     if kind is PartKind.LINING:
-        key = f"{_key(table)} lining.price_per_m2"
+        key = f"{own} lining.price_per_m2"
         value = table.lining.price_per_m2 if table.lining else None
     elif table.leather is not None and table.leather.price_per_m2 is not None:
-        key, value = f"{_key(table)} leather.price_per_m2", table.leather.price_per_m2
+        key, value = f"{own} leather.price_per_m2", table.leather.price_per_m2
     else:
         key, value = "leather.price_per_m2", job.leather_of(table).price_per_m2
         if job.leather is not None and job.leather.of:
@@ -391,11 +382,6 @@ def _source(value: float | None, key: str, what: str = "price", such_as: str = "
     return key if value is not None else f"no {what} known: give {key}{such_as}"
 
 
-def _key(table: Belt | StrapTable) -> str:
-    """Return how a belt's or strap's table is named in a price's source."""
-    return f"[[{table.goods}]] {table.id}"
-
-
 @dataclass(frozen=True)
 class BenchStep:
     """One step at the bench, for all alike.
@@ -467,13 +453,8 @@ def _by_hand(item: StrapDraft, by_machine: bool) -> Iterator[tuple[str, str, flo
         yield "crease", "creasing the edges", many * item.strap.outline.length / 1000, "m"
     yield "skive", f"skiving the {backs}", many * sum(end.layers.fold < end.layers.outer for end in ends), ""
     yield "line", "lining", many * (item.lining is not None), ""
-    if item.keeper is not None:
-        yield (
-            "skive",
-            "skiving the keeper's lap",
-            many * (asked.made_keeper is not None and asked.made_keeper.skive),
-            "",
-        )
+    if (keeper := asked.made_keeper) is not None:
+        yield "skive", "skiving the keeper's lap", many * keeper.skive, ""
         yield "keeper", "closing the keeper", many, ""
     yield "assemble", "folding round the buckle" if item.closes else "folding the ends", many * len(ends), ""
     fasteners = sum(len(end.posts) * len(end.fastener_ys) for end in ends)

@@ -62,11 +62,11 @@ def _chosen(job: Job, belt: str) -> list[Belt]:
     runs = [list(group) for _, group in groupby(job.belts, key=lambda one: one.run or one.id)]
     if not runs:
         raise PartError("the job has no belt; only belts can be given away as a handout")
-    named = {name: group for group in runs for name in (group[0].run or group[0].id,)}
-    named |= {one.id: [one] for one in job.belts}
+    of_runs = {group[0].run or group[0].id: group for group in runs}
+    named = of_runs | {one.id: [one] for one in job.belts}
     if belt in named:
         return named[belt]
-    known = first_few([group[0].run or group[0].id for group in runs], _TOLD)
+    known = first_few(list(of_runs), _TOLD)
     if belt:
         near = nearest(belt, list(named))
         raise PartError(

@@ -48,9 +48,6 @@ if TYPE_CHECKING:
 
 JSON_VERSION = 1
 
-LINING_CLEARANCE = 2.0
-"""A lining begins this far behind the prong slot, mm, so that it does not thicken the fold."""
-
 
 @dataclass(frozen=True)
 class Draft:
@@ -203,7 +200,7 @@ def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalo
         strength=strength_of(width, layers.strap, leather, turned, rows, fit, strap),
         figures=fit,
         keeper=_keeper(fit),
-        lining=Lining(strap=strap, start=_lining_start(fit)) if fit and asked.lining else None,
+        lining=Lining(strap=strap, start=fit.lining_start) if fit and asked.lining else None,
         steps=tuple(work.steps),
     )
     found = (*findings_of(made, catalogue), *drawn_findings, *not_shown(asked), *mark_findings)
@@ -304,11 +301,6 @@ def _keeper(fit: BeltFigures | None) -> KeeperStrip | None:
         return None
     lap = asked.lap if asked.join == "lap" else 0.0
     return KeeperStrip(fit.keeper_length, asked.width, asked.join, lap, asked.cut_long, asked.guides)
-
-
-def _lining_start(fit: BeltFigures) -> float:
-    """Return where a lining begins: behind the slot, or behind the bar where there is none."""
-    return max(fit.end.slot[0], fit.end.half_turn) / 2 + LINING_CLEARANCE
 
 
 def with_drawings(

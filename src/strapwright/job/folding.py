@@ -131,11 +131,6 @@ class Folded:
         return tuple((name, point(back)[0] - point(front)[0]) for name, front, back in self.mates)
 
 
-def full_from(got: BeltFigures) -> float:
-    """Return s from which the front layer has its full thickness: behind the slot, where a lining begins."""
-    return max(got.end.slot[0], got.end.half_turn) / 2 + 2.0
-
-
 def faces_of(drafted: BeltDraft, neutral_axis: float) -> tuple[Height, Height, Height]:
     """Return the strap's flesh face, its grain face and its lining's outer face over the middle line.
 
@@ -146,7 +141,7 @@ def faces_of(drafted: BeltDraft, neutral_axis: float) -> tuple[Height, Height, H
     got = drafted.figures
     layers = got.layers
     last = drafted.strap.holes.xs[-1] + drafted.strap.holes.reach / 2
-    knots = (got.end.half_turn / 2, full_from(got), last, last + TIP_TAPER)
+    knots = (got.end.half_turn / 2, got.lining_start, last, last + TIP_TAPER)
     top, thin = layers.strap / 2, layers.tip / layers.strap
     inner = top - layers.outer
     low = Height(knots, (-neutral_axis * layers.fold, inner, inner, top - layers.outer * thin))

@@ -62,14 +62,7 @@ def strap_width(opening: float, clearance: float) -> float:
     return opening - clearance
 
 
-def edge_from_worn(
-    worn: float,
-    seat: Seat,
-    *,
-    old_thickness: float | None = None,
-    old_fold_radius: float | None = None,
-    old_hole_seat: float | None = None,
-) -> float:
+def edge_from_worn(worn: float, seat: Seat, old: Seat) -> float:
     """Return where the bearing edge of the hole in use goes, from a belt that fits, measured fold to hole.
 
     s = B/2 + x − (r₀ + t₀) + (f₀ − f) + π (t − t₀), where ₀ is the old belt. The t₀ beside r₀ is that of
@@ -79,9 +72,7 @@ def edge_from_worn(
         worn: x, from the outer end of the old belt's fold to the edge of the hole in use where the prong
             has worn it, mm.
         seat: of the new belt.
-        old_thickness: t₀, mm, the same at its fold; the new belt's where it is not known.
-        old_fold_radius: r₀, mm; the new belt's where it is not known.
-        old_hole_seat: f₀, mm; the new belt's where it is not known.
+        old: of the old belt; the new one's in what is not known of it.
 
     Returns:
         s of the edge, mm from the middle of the fold.
@@ -91,14 +82,11 @@ def edge_from_worn(
 
     Example:
         >>> seat = Seat(3.6, 3.6, 2.75, 14.294, 40.0, 80.0, 3.6)
-        >>> round(edge_from_worn(1000.0, seat), 3)
+        >>> round(edge_from_worn(1000.0, seat, seat), 3)
         1000.797
     """
-    t0 = seat.thickness if old_thickness is None else old_thickness
-    fold0 = seat.fold_thickness if old_thickness is None else old_thickness
-    r0 = seat.fold_radius if old_fold_radius is None else old_fold_radius
-    f0 = seat.hole_seat if old_hole_seat is None else old_hole_seat
-    return seat.half_turn / 2 + worn - (r0 + fold0) + (f0 - seat.hole_seat) + math.pi * (seat.thickness - t0)
+    further, thinner = old.hole_seat - seat.hole_seat, seat.thickness - old.thickness
+    return seat.half_turn / 2 + worn - (old.fold_radius + old.fold_thickness) + further + math.pi * thinner
 
 
 def centre_from_belt_size(size: float, seat: Seat) -> float:

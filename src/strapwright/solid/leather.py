@@ -11,7 +11,7 @@ import numpy as np
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import rectangle, stadium
 from strapwright.geometry.side_profile import Height
-from strapwright.job.folding import AIR, full_from
+from strapwright.job.folding import AIR
 from strapwright.parts.strap import strip_outline
 from strapwright.parts.tips.square import Square
 from strapwright.solid.modeller import band, cadquery, cylinder, face_of, frame_at, fused, one_solid, prism
@@ -126,7 +126,7 @@ def _holes(folded: Folded, begin: float) -> list[Any]:
     ) -> None:
         if s < begin:
             return
-        flesh = min(folded.low(s), folded.lining_low(s) if s > full_from(folded.figures) else 0.0)
+        flesh = min(folded.low(s), folded.lining_low(s) if s > folded.figures.lining_start else 0.0)
         inner = flesh - AIR / 2 if doubled else -deep
         tool = prism(shape, frame_at(course, s, upright=upright), inner, deep)
         found.extend(tool.moved(cq.Location(cq.Vector(0, y, 0))) for y in ys)

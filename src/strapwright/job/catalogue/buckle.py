@@ -17,6 +17,10 @@ if TYPE_CHECKING:
 
     from strapwright.files.validate import Faults
 
+_Side = Annotated[float, Measure(least=0.5, most=40.0)]
+BarSection = Annotated[tuple[_Side, _Side] | None, Field(examples=[["6 mm", "2 mm"]])]
+"""Width and height of a flat bar's section."""
+
 _LEAST_METAL = 0.5
 """Air wanted between two prongs and the frame, each side, mm."""
 
@@ -40,13 +44,7 @@ class Buckle(Strict):
     bar_diameter: Annotated[float | None, Measure(least=1.0, most=25.0)] = None
     """Diameter of the round bar the strap folds over, 1 to 25 mm: thinner cuts the leather, thicker is no
     buckle. Give this or bar_section."""
-    bar_section: Annotated[
-        tuple[
-            Annotated[float, Measure(least=0.5, most=40.0)], Annotated[float, Measure(least=0.5, most=40.0)]
-        ]
-        | None,
-        Field(examples=[["6 mm", "2 mm"]]),
-    ] = None
+    bar_section: BarSection = None
     """Section of a flat bar, width and height, 0.5 to 40 mm each; the fold is calculated from its perimeter.
     Give this or bar_diameter."""
     bar: Literal["heel", "centre"] = "heel"

@@ -5,7 +5,7 @@ The closed buckle is seen from the side for how far the strap climbs from under 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.units import MM_PER_INCH
@@ -46,6 +46,9 @@ OVAL: Final = 1.5
 
 TIP_PAST_KEEPER: Final = 10.0
 """At the loosest hole the tip still reaches this far beyond the keeper, mm (common practice)."""
+
+LINING_CLEARANCE: Final = 2.0
+"""A lining begins this far behind the prong slot, mm, so that it does not thicken the fold."""
 
 FRONT_BAR_AIR: Final = 0.1
 """Between the strap and the front bar it passes under, mm."""
@@ -92,6 +95,11 @@ class BeltFigures:
     def layers(self) -> Layers:
         """Thicknesses, each where it counts."""
         return self.end.layers
+
+    @property
+    def lining_start(self) -> float:
+        """Where a lining begins, and the front is full: behind the slot, or the bar where there is none."""
+        return max(self.end.slot[0], self.end.half_turn) / 2 + LINING_CLEARANCE
 
     def girth_at(self, hole: int) -> float:
         """Return the girth the finished belt fits at a hole, 1 = nearest the buckle, mm."""
@@ -260,35 +268,27 @@ def _bearing_edge(belt: Belt, seat: Seat, house: House, work: Calculation) -> fl
             f"{f' + {seat.allowance:.1f}' if seat.allowance else ''}",
             edge_from_girth(size.girth, seat),
         )
-    worn, old = size.worn_to_hole or 0.0, size.old
-    r0 = t0 = f0 = None
-    if old is not None:
-        t0, f0 = old.thickness, old.hole_seat
-        r0 = None if old.bar_diameter is None else bend_radius(old.bar_diameter, house.fold_play)
-        if old.frame_depth is not None:
-            f0 = belt.buckle.seat_of_frame(old.frame_depth)
-    r_used = seat.fold_radius if r0 is None else r0
-    fold_used = seat.fold_thickness if t0 is None else t0
-    t_used = seat.thickness if t0 is None else t0
-    f_used = f if f0 is None else f0
+    worn, old = size.worn_to_hole or 0.0, _old_seat(belt, seat, house)
     return work.add(
         label,
         "s = B/2 + x − (r₀ + t₀) + (f₀ − f) + π (t − t₀)",
-        f"{b2:.2f} + {worn:.1f} − ({r_used:.2f} + {fold_used:.2f}) + ({f_used:.2f} − {f:.2f}) "
-        f"+ π ({seat.thickness:.2f} − {t_used:.2f}); x to the worn edge of the hole",
-        edge_from_worn(worn, seat, old_thickness=t0, old_fold_radius=r0, old_hole_seat=f0),
+        f"{b2:.2f} + {worn:.1f} − ({old.fold_radius:.2f} + {old.fold_thickness:.2f}) + ({old.hole_seat:.2f} "
+        f"− {f:.2f}) + π ({seat.thickness:.2f} − {old.thickness:.2f}); x to the worn edge of the hole",
+        edge_from_worn(worn, seat, old),
     )
 
 
-def least_to_tip(seat: Seat, keeper_end: float, length: float) -> float:
-    """Return the least length from the last hole to the tip that still passes the keeper, mm.
-
-    Args:
-        seat: how buckle and strap lie on the body.
-        keeper_end: far edge of the keeper, mm from the fold.
-        length: of a hole along the strap, mm.
-    """
-    return tip_past_keeper(length, seat.hole_seat, keeper_end, TIP_PAST_KEEPER)
+def _old_seat(belt: Belt, seat: Seat, house: House) -> Seat:
+    """Return how the belt that was measured lies: as the new one, but for what the job says of it."""
+    if (old := belt.size.old) is None:
+        return seat
+    if old.thickness is not None:
+        seat = replace(seat, thickness=old.thickness, fold_thickness=old.thickness)
+    if old.bar_diameter is not None:
+        seat = replace(seat, fold_radius=bend_radius(old.bar_diameter, house.fold_play))
+    if old.frame_depth is not None:
+        seat = replace(seat, hole_seat=belt.buckle.seat_of_frame(old.frame_depth))
+    return seat if old.hole_seat is None else replace(seat, hole_seat=old.hole_seat)
 
 
 def last_to_tip(
@@ -308,7 +308,7 @@ def last_to_tip(
         return belt.holes.last_to_tip
     usual = last_hole_to_tip(width)
     work.add("last hole to tip", "min(max(2.5 W, 90), 115)", f"2.5 × {width:g}", usual)
-    least = least_to_tip(seat, keeper_end, length)
+    least = tip_past_keeper(length, seat.hole_seat, keeper_end, TIP_PAST_KEEPER)
     if not keeper_end or least <= usual:
         return usual
     numbers = f"{length:g}/2 + {seat.hole_seat:g} + {keeper_end:.1f} + {TIP_PAST_KEEPER:g}"

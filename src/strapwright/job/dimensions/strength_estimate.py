@@ -124,7 +124,9 @@ def strength_of(
         return Strength(None, (), sag, roll)
     openings = [one.contour for one in strap.openings] if strap is not None else []
     if fit is None:
-        modes = list(_beside_the_holes(width, rows, thickness, tensile))
+        n, d = (1, rows[0].diameter) if rows else (0, 0.0)
+        where = "strap beside its holes" if n else "the plain strap"  # what bears in its holes is not known
+        modes = [_beside("strap-net-section", where, width, n, d, thickness, tensile)]
     else:
         tip = [strap.outline] if strap is not None and isinstance(strap.tip, OwnTip) else []
         modes = list(_at_the_hole(fit, tensile, openings, tip))
@@ -149,18 +151,12 @@ def _span(tensile: tuple[float, float], share: float = 1.0) -> str:
     return f"({share * tensile[0]:g} to {share * tensile[1]:g})"
 
 
-def _beside_the_holes(
-    width: float, rows: Sequence[HoleRow], thickness: float, tensile: tuple[float, float]
-) -> Iterator[Mode]:
-    """Yield how a strap can fail between its ends where nothing is known to bear in its holes."""
-    n, d = (1, rows[0].diameter) if rows else (0, 0.0)
-    yield Mode(
-        "strap-net-section",
-        "strap beside its holes" if n else "the plain strap",
-        "(W − n d) t σ",
-        f"({width:g} − {n} × {d:g}) × {thickness:.2f} × {_span(tensile)}",
-        *pull(net_section(width, n, d, thickness), tensile),
-    )
+def _beside(
+    name: str, where: str, width: float, n: int, d: float, t: float, tensile: tuple[float, float]
+) -> Mode:
+    """Return how leather fails straight across beside holes that lie side by side."""
+    numbers = f"({width:g} − {n} × {d:g}) × {t:.2f} × {_span(tensile)}"
+    return Mode(name, where, "(W − n d) t σ", numbers, *pull(net_section(width, n, d, t), tensile))
 
 
 def _at_the_hole(
@@ -172,13 +168,7 @@ def _at_the_hole(
     """
     belt, holes, t = got.spec, got.holes, got.layers.strap
     n, d = holes.rows, holes.diameter
-    yield Mode(
-        "hole-net-section",
-        "strap beside the adjusting holes",
-        "(W − n d) t σ",
-        f"({got.width:g} − {n} × {d:g}) × {t:.2f} × {_span(tensile)}",
-        *pull(net_section(got.width, n, d, t), tensile),
-    )
+    yield _beside("hole-net-section", "strap beside the adjusting holes", got.width, n, d, t, tensile)
     # A hook's own width is not asked for; its hole is made as for the prong, and never bears wider.
     pin = min(belt.buckle.prong_width, d)
     yield Mode(
@@ -260,13 +250,7 @@ def _at_the_fasteners(
     n = len(end.fastener_ys)
     front, turned = end.layers.strap, end.layers.fold
     d = max(post.holes[0] for post in end.posts)
-    yield Mode(
-        "fastener-net-section",
-        "front layer beside the fasteners",
-        "(W − n d) t σ",
-        f"({width:g} − {n} × {d:g}) × {front:.2f} × {_span(tensile)}",
-        *pull(net_section(width, n, d, front), tensile),
-    )
+    yield _beside("fastener-net-section", "front layer beside the fasteners", width, n, d, front, tensile)
     # What passes the holes bears, not the holes: a post's barrel has play in them.
     pins = [min(post.passes[1], post.holes[1]) for post in end.posts]
     every = (

@@ -7,17 +7,19 @@ each.
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.core.units import MM_PER_INCH, beyond, percent_beyond
 from strapwright.job.dimensions.fastener_choice import LEAST_DRAW, MOST_DRAW
-from strapwright.job.dimensions.fit import TIP_PAST_KEEPER, least_to_tip
+from strapwright.job.dimensions.fit import TIP_PAST_KEEPER
 from strapwright.job.findings.punches import hand_holes, punch_findings
 from strapwright.job.findings.strength import leather_findings, strength_findings
 from strapwright.job.findings.unit_slips import unit_slips
 from strapwright.rules.fasteners import MOST_PLAY, draw, end_margin, sold_as, washer_for
 from strapwright.rules.fold import fold_strain, thickest_for_strain
+from strapwright.rules.sizing import tip_past_keeper
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -119,7 +121,7 @@ def _tip_reach(item: StrapDraft) -> Iterator[Finding]:
     loosest, tightest = got.reaches
     end = got.end.keeper_end
     if end and loosest < end + TIP_PAST_KEEPER - _NEAR:
-        least = least_to_tip(got.seat, end, got.holes.reach)
+        least = tip_past_keeper(got.holes.reach, got.seat.hole_seat, end, TIP_PAST_KEEPER)
         wanted = math.ceil(end + TIP_PAST_KEEPER - _NEAR)
         reaches = (
             f"reaches {beyond(loosest, wanted)} mm past" if loosest > 0 else f"ends {-loosest:.0f} mm before"
@@ -288,9 +290,8 @@ def _opened_rows(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
     if keeper is None or not any(gaps):
         return
     half, furthest, place = keeper.width / 2, 0.0, ""
-    for (x0, g0), (x1, g1), name in zip(
-        zip(rows, gaps, strict=True), zip(rows[1:], gaps[1:], strict=True), "BC", strict=False
-    ):
+    places = pairwise(zip(rows, gaps, strict=True))
+    for ((x0, g0), (x1, g1)), name in zip(places, "BC", strict=False):
         pitch, opened = x1 - x0, abs(g1 - g0)
         more = half + math.hypot(max(pitch - half, 0.0), opened) - math.hypot(pitch, opened)
         if opened and more > furthest:
@@ -387,27 +388,23 @@ def _asked_holes(
         do = f"Leave fastener_holes.diameter out: its holes are then {_sizes(wanted)}."
         numbers = {"asked_mm": asked, "least_mm": max(passes), "most_mm": min(passes) + MOST_PLAY}
         if asked < max(passes) - 1e-9:
-            yield Finding(
-                "fastener-hole-small",
-                Severity.STOP,
-                f"{what} needs {max(passes):.4g} mm, its {part}.",
-                do,
-                belt.id,
-                numbers,
-                ("fastener_holes.diameter",),
-                (Cure("fastener_holes.diameter", None),),
-            )
+            code, severity = "fastener-hole-small", Severity.STOP
+            has = f"needs {max(passes):.4g} mm, its {part}"
         elif asked > min(passes) + MOST_PLAY + 1e-9:
-            yield Finding(
-                "fastener-hole-wide",
-                Severity.CAUTION,
-                f"{what} has {asked - min(passes):.2g} mm of play in it, more than {MOST_PLAY:g} mm.",
-                do,
-                belt.id,
-                numbers,
-                ("fastener_holes.diameter",),
-                (Cure("fastener_holes.diameter", None),),
-            )
+            code, severity = "fastener-hole-wide", Severity.CAUTION
+            has = f"has {asked - min(passes):.2g} mm of play in it, more than {MOST_PLAY:g} mm"
+        else:
+            continue
+        yield Finding(
+            code,
+            severity,
+            f"{what} {has}.",
+            do,
+            belt.id,
+            numbers,
+            ("fastener_holes.diameter",),
+            (Cure("fastener_holes.diameter", None),),
+        )
 
 
 def _sizes(holes: tuple[float, float]) -> str:
@@ -456,36 +453,28 @@ def _none_fits(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence
 
 def _draw(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence[float]) -> Iterator[Finding]:
     assert post.length is not None
-    share = draw(post.stack, post.length)
-    numbers = {"stack_mm": post.stack, "length_mm": post.length, "draw": share}
-    which = f"The {sold_as(post.length)} post at {rows}"
-    short = post.stack - post.length
+    share, short = draw(post.stack, post.length), post.stack - post.length
+    shorter = f"{short:.1f} mm shorter than the leather there, {post.stack:.2f} mm"
     if share < LEAST_DRAW:
-        told = f"only {short:.1f} mm shorter than the leather there, {post.stack:.2f} mm"
-        yield Finding(
-            "post-loose",
-            Severity.CAUTION,
-            f"{which} is as long as the leather is thick, so it will not clamp."
-            if short < _NO_SHORTER
-            else f"{which} is {told}, so it may work loose.",
-            "Use thread lock or a thin leather washer under the head.",
-            belt.id,
-            numbers,
-            ("fastener", "fastener_holes.stacks"),
-        )
+        code, what = "post-loose", f"only {shorter}, so it may work loose"
+        if short < _NO_SHORTER:
+            what = "as long as the leather is thick, so it will not clamp"
+        do = "Use thread lock or a thin leather washer under the head."
     elif share > MOST_DRAW:
-        longer = next((length for length in lengths if length > post.stack), None)
+        code, what = "post-short", f"{shorter}, so it may not close"
         washer = ""
-        if longer is not None:
+        if (longer := next((length for length in lengths if length > post.stack), None)) is not None:
             thick = washer_for(post.stack, longer, WASHER_DRAW)
             washer = f", or take the {sold_as(longer)} post with a leather washer of {thick:.1f} mm"
-        yield Finding(
-            "post-short",
-            Severity.CAUTION,
-            f"{which} is {short:.1f} mm shorter than the leather there, {post.stack:.2f} mm, so it may not "
-            "close.",
-            f"Skive the turn-back thinner{washer}.",
-            belt.id,
-            numbers,
-            ("fastener", "fastener_holes.stacks"),
-        )
+        do = f"Skive the turn-back thinner{washer}."
+    else:
+        return
+    yield Finding(
+        code,
+        Severity.CAUTION,
+        f"The {sold_as(post.length)} post at {rows} is {what}.",
+        do,
+        belt.id,
+        {"stack_mm": post.stack, "length_mm": post.length, "draw": share},
+        ("fastener", "fastener_holes.stacks"),
+    )

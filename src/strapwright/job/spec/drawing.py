@@ -79,13 +79,7 @@ def _read_drawing(value: object, info: ValidationInfo) -> object:
         unit, value = value["unit"], value["file"]
     if not isinstance(value, str) or Path(value).suffix.lower() not in SUFFIXES:
         raise mistake(f"found {quoted(value)}, {_DRAWING_EXPECTED}")
-    folder = Path((info.context or {}).get("folder") or ".")
-    path = folder / value
-    # A path knows both kinds of slash and a drive's letter if it is one of Windows.
-    if PureWindowsPath(value).name != value or not value.isprintable() or leads_out(path):
-        raise mistake(
-            f"found {quoted(value)}, {_DRAWING_EXPECTED}, no path and no link out of it; move it there"
-        )
+    path = _in_the_folder(value, info, _DRAWING_EXPECTED)
     try:
         content = read_bytes(path)
         digest = hashlib.sha256(content).hexdigest()
@@ -94,6 +88,15 @@ def _read_drawing(value: object, info: ValidationInfo) -> object:
         first, *more = (text.replace(str(path), value) for text in error.problems)
         raise mistake(first + (f" (and {len(more)} more such mistakes)" if more else "")) from error
     return DrawingFile(value, digest, unit, content, shapes, left_out)
+
+
+def _in_the_folder(name: str, info: ValidationInfo, expected: str) -> Path:
+    """Return the path of a file in the job's own folder, which a job names without any path."""
+    path = Path((info.context or {}).get("folder") or ".") / name
+    # A path knows both kinds of slash and a drive's letter if it is one of Windows.
+    if PureWindowsPath(name).name != name or not name.isprintable() or leads_out(path):
+        raise mistake(f"found {quoted(name)}, {expected}, no path and no link out of it; move it there")
+    return path
 
 
 @lru_cache(maxsize=64)
@@ -245,14 +248,9 @@ def _read_sketch(value: object, info: ValidationInfo) -> object:
         return value
     if not isinstance(value, str) or not value.endswith(".py"):
         raise mistake(f"found {quoted(value)}, {_SKETCH_EXPECTED}")
-    folder = Path((info.context or {}).get("folder") or ".")
-    # A path knows both kinds of slash and a drive's letter if it is one of Windows.
-    if PureWindowsPath(value).name != value or not value.isprintable() or leads_out(folder / value):
-        raise mistake(
-            f"found {quoted(value)}, {_SKETCH_EXPECTED}, no path and no link out of it; move it there"
-        )
+    path = _in_the_folder(value, info, _SKETCH_EXPECTED)
     try:
-        return SketchFile(value, read_text(folder / value, limit_mb=SKETCH_LIMIT_MB))
+        return SketchFile(value, read_text(path, limit_mb=SKETCH_LIMIT_MB))
     except FileProblems as error:
         raise mistake(str(error)) from error
 

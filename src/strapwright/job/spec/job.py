@@ -206,21 +206,11 @@ class Job(Strict):
 
     def leather_of(self, belt: Belt | StrapTable) -> Leather:
         """Return a belt's or strap's leather: the job's, with what it has otherwise."""
-        own = belt.leather
-        if own is None:
+        if belt.leather is None:
             assert self.leather is not None
             return self.leather
-        base = self.leather
-        thickness = own.thickness if base is None or own.thickness is not None else base.thickness
-        tannage = own.tannage if base is None or own.tannage is not None else base.tannage
-        price = own.price_per_m2 if base is None or own.price_per_m2 is not None else base.price_per_m2
-        assert thickness is not None
-        assert tannage is not None
-        temper = own.temper or (base.temper if base else None)
-        of = base.of if base else ""
-        return Leather.model_construct(
-            thickness=thickness, tannage=tannage, price_per_m2=price, temper=temper, of=of
-        )
+        otherwise = {key: value for key, value in belt.leather if value is not None}
+        return Leather.model_construct(**{**dict(self.leather or ()), **otherwise})
 
 
 def read_job(path: Path, catalogue: Path | None = None) -> Job:
@@ -273,8 +263,7 @@ def surroundings_of(job: Path) -> Surroundings:
     Raises:
         FileProblems: the shop's house file or a catalogue has mistakes.
     """
-    house = _house_tables(job)
-    units: Units = "in" if house.pop("units", "mm") == "in" else "mm"
+    house, units = _house_tables(job)
     return Surroundings(catalogue_for(job), MappingProxyType(house), units)
 
 
@@ -284,7 +273,7 @@ def house_units(job: Path) -> Units:
     Raises:
         FileProblems: that file has mistakes.
     """
-    return "in" if _house_tables(job).get("units") == "in" else "mm"
+    return _house_tables(job)[1]
 
 
 def check_job(
@@ -307,24 +296,23 @@ def check_job(
 
 
 def _within_house(tables: dict[str, Any], job: Path) -> dict[str, Any]:
-    """Return a job's tables with what its shop's ``house.toml`` says; key by key the job's own win.
+    """Return a job's tables with what its shop's ``house.toml`` says; key by key the job's own win."""
+    return _over(_house_tables(job)[0], tables)
+
+
+def _house_tables(job: Path) -> tuple[dict[str, Any], Units]:
+    """Return what a job's ``house.toml`` says of it, checked, and the units that figures are shown in.
 
     Raises:
-        FileProblems: the shop's file cannot be read, or every mistake in it.
+        FileProblems: the file cannot be read, or every mistake in it; one that is not there says nothing.
     """
-    house = _house_tables(job)
-    house.pop("units", None)  # says how figures are shown, and nothing of the job
-    return _over(house, tables)
-
-
-def _house_tables(job: Path) -> dict[str, Any]:
-    """Return the tables of a job's ``house.toml``, checked; none where there is no such file."""
     path = shop_folders(job)[-1] / HOUSE_NAME
     if not os.path.isfile(path):
-        return {}
+        return {}, "mm"
     house = read_toml(path)
-    validate(HouseFile, house, str(path))
-    return house
+    units = validate(HouseFile, house, str(path)).units
+    house.pop("units", None)  # says how figures are shown, and nothing of the job
+    return house, units
 
 
 def _over(below: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:

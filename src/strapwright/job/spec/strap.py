@@ -34,7 +34,7 @@ from strapwright.job.spec.strap_end import StrapEnd, Tip, TipShape, tip_by_name
 from strapwright.rules.leather import Use
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from strapwright.files.validate import Faults
     from strapwright.job.spec.drawing import DrawingFile
@@ -335,7 +335,8 @@ class StrapTable(Strict):
         ends = table.get("ends", ())
         if not isinstance(ends, list | tuple) or not all(isinstance(end, Mapping | StrapEnd) for end in ends):
             return
-        tips = [_has(end, "tip") for end in ends] or [True, True]
+        said = [end.get("tip") if isinstance(end, Mapping) else end.tip for end in ends]
+        tips = [tip is not None for tip in said] or [True, True]
         if not all(tips):
             default = _is_default("fastener_holes", table.get("fastener_holes"))
             yield from _stitching(table, holes=not default)
@@ -421,10 +422,6 @@ def _dumped(value: object) -> object:
     return [_dumped(one) for one in value] if isinstance(value, tuple | list) else value
 
 
-def _has(end: Mapping[str, Any] | StrapEnd, key: str) -> bool:
-    return (end.get(key) if isinstance(end, Mapping) else getattr(end, key)) is not None
-
-
 def _stitching(table: Mapping[str, Any], *, holes: bool) -> Faults:
     stitched = table.get("fastener") == "stitched"
     if stitched and holes:
@@ -450,15 +447,13 @@ def expanded(belts: Sequence[Belt]) -> tuple[Belt, ...]:
 
     The id of each ends in its size: ``crew`` over 30 to 34 makes ``crew-30``, ``crew-32``, ``crew-34``.
     """
-    return tuple(one for belt in belts for one in _each_size(belt))
-
-
-def _each_size(belt: Belt) -> Iterator[Belt]:
-    if belt.sizes is None or belt.run:
-        yield belt
-        return
-    for size in belt.sizes:
-        yield of_size(belt, belt.id, size, belt.hole_of_run)
+    found: list[Belt] = []
+    for belt in belts:
+        if belt.sizes is None or belt.run:
+            found.append(belt)
+        else:
+            found += [of_size(belt, belt.id, size, belt.hole_of_run) for size in belt.sizes]
+    return tuple(found)
 
 
 def of_size(belt: Belt, run: str, size: RunSize, hole_in_use: int | None) -> Belt:

@@ -13,6 +13,7 @@ from strapwright.core.text import quoted
 from strapwright.files.fields import Measure, Number, mistake
 from strapwright.files.messages import nearest
 from strapwright.files.validate import Strict, one_of
+from strapwright.job.catalogue.buckle import BarSection
 from strapwright.job.spec.drawing import DrawingOrName, SketchOrName
 from strapwright.rules.fold import Bar, Fitting
 
@@ -113,13 +114,7 @@ class StrapEnd(Strict):
 
     bar_diameter: Annotated[float | None, Measure(least=1.0, most=25.0)] = None
     """Of the ring's or hook's bar the end is folded round, 1 to 25 mm. Give this, bar_section or tip."""
-    bar_section: Annotated[
-        tuple[
-            Annotated[float, Measure(least=0.5, most=40.0)], Annotated[float, Measure(least=0.5, most=40.0)]
-        ]
-        | None,
-        Field(examples=[["6 mm", "2 mm"]]),
-    ] = None
+    bar_section: BarSection = None
     """Of a flat bar, width and height, 0.5 to 40 mm each. Give this, bar_diameter or tip."""
     depth: Annotated[float | None, Measure(least=3.0, most=150.0)] = None
     """With a bar: from its middle to the inside of the ring's or hook's far side, 3 to 150 mm; fasteners then
