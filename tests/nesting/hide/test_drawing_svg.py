@@ -11,7 +11,7 @@ import shapely
 
 from strapwright.core.errors import FileProblems
 from strapwright.core.findings import Severity
-from strapwright.geometry.drawings.svg_path import flattened, numbers_in, pieces_of
+from strapwright.geometry.drawings.svg_path import flattened, numbers_in, runs_of
 from strapwright.nesting.hide.file import read_hide
 
 if TYPE_CHECKING:
@@ -309,8 +309,8 @@ def test_numbers_take_no_time_to_be_refused() -> None:
 @pytest.mark.parametrize("flags", ["0 0", "0 1", "1 0", "1 1"])
 def test_an_arc_keeps_to_its_ellipse_and_its_chords_to_the_tolerance(turn: float, flags: str) -> None:
     rx, ry = 300.0, 120.0
-    ((run),) = pieces_of(f"M 100 50 A {rx} {ry} {turn} {flags} 250 -20")
-    corners, curved = flattened(run, np.eye(3), lambda _: None)
+    (run,) = runs_of(f"M 100 50 A {rx} {ry} {turn} {flags} 250 -20")
+    corners, curved = flattened(run.cubics, np.eye(3), lambda _: None)
     assert curved
     c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
     straight = (corners @ np.array([[c, -s], [s, c]])) / (rx, ry)  # there the ellipse is a unit circle
@@ -335,7 +335,7 @@ def test_curves_of_silly_number_are_refused_before_they_are_made(tmp_path: Path)
 
 
 def test_a_second_run_goes_on_from_where_the_first_began() -> None:
-    first, second = pieces_of("m 10 10 h 5 v 5 z l -5 0 0 -5 z")
+    first, second = (run.cubics for run in runs_of("m 10 10 h 5 v 5 z l -5 0 0 -5 z"))
     assert shapely.Polygon([piece[:2] for piece in first]).area == pytest.approx(12.5)
     assert second[0][:2] == (10, 10)
     assert second[1][:2] == (5, 10)

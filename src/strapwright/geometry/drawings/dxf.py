@@ -18,7 +18,6 @@ from strapwright.geometry.drawings.gathered import (
     LEFT_OUT,
     Drawn,
     Gathered,
-    Run,
     Wanted,
     check_size,
     joined,
@@ -85,7 +84,7 @@ def shapes_in_dxf(path: Path, wanted: Wanted, unit_mm: float | None = None) -> G
             + (f'{cure}, or write unit = "mm" or "in" beside it' if wanted.exact else cure),
         )
     gathered = Gathered(str(path), wanted)
-    runs: dict[str, list[Run]] = {}
+    runs: dict[str, list[Drawn]] = {}
     for entity, layer in _entities(document.modelspace(), document, gathered, "", 0):
         kind = entity.dxftype()
         try:
@@ -100,13 +99,13 @@ def shapes_in_dxf(path: Path, wanted: Wanted, unit_mm: float | None = None) -> G
     return gathered
 
 
-def _gather(layer: str, drawn: list[Run], gathered: Gathered) -> None:
+def _gather(layer: str, drawn: list[Drawn], gathered: Gathered) -> None:
     """Note the shapes that the runs of one layer make, and what is wrong with them."""
     wanted = gathered.wanted
     closed, faults, open_ends, left = joined(drawn, wanted.join)
-    gathered.shapes += [Drawn(layer, run.vertices, run.curved, True, run.where) for run in closed]
+    gathered.shapes += closed
     if wanted.exact:
-        gathered.shapes += [Drawn(layer, run.vertices, run.curved, False, run.where) for run in left]
+        gathered.shapes += left
         if wanted.known(layer) == "score":
             faults = []  # scored lines may meet as they like
     elif wanted.known(layer):
@@ -204,22 +203,22 @@ def _document(path: Path) -> Any:
         raise refused(path, f"not a sound DXF drawing ({text}); save or copy it again") from error
 
 
-def _run(entity: Any, layer: str, scale: float, gathered: Gathered) -> Run:
+def _run(entity: Any, layer: str, scale: float, gathered: Gathered) -> Drawn:
     """Return one entity in mm; what is too large is refused before it is flattened."""
     kind, wanted = entity.dxftype(), gathered.wanted
     where = _where(entity, layer, wanted)
     if kind in ("SPLINE", "ELLIPSE"):
-        return _curve(entity, scale, gathered, where)
+        return _curve(entity, layer, scale, gathered, where)
     if kind == "LINE":  # in the drawing's own frame whatever its extrusion
         ends = np.array([(*entity.dxf.start,), (*entity.dxf.end,)]) * scale
         _check_flat(ends)
-        return Run(_straight(ends[:, :2]), closed=False, curved=False, where=where)
+        return Drawn(layer, _straight(ends[:, :2]), curved=False, closed=False, where=where)
     ex, ey, ez = entity.dxf.get("extrusion", (0.0, 0.0, 1.0))
     if abs(ex) > 1e-6 or abs(ey) > 1e-6:
         raise ValueError("it is tilted out of the drawing's plane")
     mirror = math.copysign(1.0, ez)  # seen from below its x runs left
     if kind in ("LWPOLYLINE", "POLYLINE"):
-        return _polyline(entity, scale, mirror, gathered, where)
+        return _polyline(entity, layer, scale, mirror, gathered, where)
     centre = entity.dxf.center
     x, y, r = mirror * centre.x * scale, centre.y * scale, entity.dxf.radius * scale
     if not r > 0:
@@ -241,7 +240,7 @@ def _run(entity: Any, layer: str, scale: float, gathered: Gathered) -> Run:
     points = _straight(np.column_stack([x + mirror * r * np.cos(angles), y + r * np.sin(angles)]))
     if wanted.exact:
         points[: len(points) - (kind == "ARC"), 2] = mirror * math.tan(sweep / count / 4)
-    return Run(points, closed=kind == "CIRCLE", curved=not wanted.exact, where=where)
+    return Drawn(layer, points, curved=not wanted.exact, closed=kind == "CIRCLE", where=where)
 
 
 def _straight(points: Floats) -> Floats:
@@ -250,7 +249,7 @@ def _straight(points: Floats) -> Floats:
     return found
 
 
-def _curve(entity: Any, scale: float, gathered: Gathered, where: str) -> Run:
+def _curve(entity: Any, layer: str, scale: float, gathered: Gathered, where: str) -> Drawn:
     """Return a spline or an ellipse as corners, or as tangent arcs."""
     if entity.dxftype() == "ELLIPSE":
         centre, axis = entity.dxf.center, entity.dxf.major_axis
@@ -267,12 +266,12 @@ def _curve(entity: Any, scale: float, gathered: Gathered, where: str) -> Run:
     gathered.room_for(len(points))
     closed = bool(math.dist(points[0], points[-1]) < gathered.wanted.join)
     if not gathered.wanted.exact:
-        return Run(_straight(points[: len(points) - closed, :2]), closed, curved=True, where=where)
+        return Drawn(layer, _straight(points[: len(points) - closed, :2]), True, closed, where)
     cubics = _cubics(entity, scale)
     if closed and (circle := circle_of(cubics)):
-        return Run(np.array(circle), closed=True, curved=False, where=where)
+        return Drawn(layer, np.array(circle), curved=False, where=where)
     vertices = np.array(arcs_of(cubics))
-    return Run(vertices[: len(vertices) - closed], closed, curved=False, where=where)
+    return Drawn(layer, vertices[: len(vertices) - closed], curved=False, closed=closed, where=where)
 
 
 def _cubics(entity: Any, scale: float) -> Floats:
@@ -344,7 +343,7 @@ def _check_flat(points: Floats) -> None:
         raise ValueError("it is tilted out of the drawing's plane")
 
 
-def _polyline(entity: Any, scale: float, mirror: float, gathered: Gathered, where: str) -> Run:
+def _polyline(entity: Any, layer: str, scale: float, mirror: float, gathered: Gathered, where: str) -> Drawn:
     if entity.dxftype() == "LWPOLYLINE":
         points = np.array(entity.get_points("xyb"), dtype=np.float64).reshape(-1, 3)
         closed = bool(entity.closed)
@@ -373,8 +372,8 @@ def _polyline(entity: Any, scale: float, mirror: float, gathered: Gathered, wher
         )
     if gathered.wanted.exact:
         gathered.room_for(len(contour))
-        return Run(contour.vertices, closed, curved=False, where=where)
+        return Drawn(layer, contour.vertices, curved=False, closed=closed, where=where)
     arcs = np.abs(contour.sweeps[curved]) * np.sqrt(contour.radii[curved] / (8 * CURVE_CHORD))
     gathered.room_for(len(contour) + int(arcs.sum()))
     flat = _straight(to_polygon(contour, CURVE_CHORD))
-    return Run(flat, closed, bool(curved.any()), where)
+    return Drawn(layer, flat, bool(curved.any()), closed, where)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -87,7 +87,7 @@ HAND_DRAWN: Final = Wanted(
 
 @dataclass(frozen=True, eq=False)
 class Drawn:
-    """One shape of a drawing.
+    """One shape of a drawing, or a line of it that may be joined with others.
 
     Args:
         name: its layer or group, as written.
@@ -112,6 +112,12 @@ class Drawn:
     def contour(self) -> Contour:
         """It as a contour."""
         return Contour(self.vertices, self.closed)
+
+    def backwards(self) -> Floats:
+        """Return the vertices of an open line the other way round."""
+        bulges = np.append(-self.vertices[-2::-1, 2], 0.0)
+        found: Floats = np.column_stack([self.corners[::-1], bulges])
+        return found
 
     def polygon(self, side: Side) -> Floats:
         """Return its corners, (N, 2) mm, moved inward or outward by what its chords may stray."""
@@ -229,35 +235,7 @@ def listed(words: Sequence[str]) -> str:
     return ", ".join(named[:_LISTED]) + (f" and {more} more" if more > 0 else "")
 
 
-@dataclass(frozen=True, eq=False)
-class Run:
-    """One entity or path of a drawing.
-
-    Args:
-        vertices: (N, 3) as of a contour, mm, the first not repeated where it is closed.
-        closed: whether the last is joined to the first.
-        curved: whether chords stand for curves among them.
-        where: what to call it in a message.
-    """
-
-    vertices: Floats
-    closed: bool
-    curved: bool
-    where: str = ""
-
-    @property
-    def points(self) -> Floats:
-        """Its points, (N, 2) mm."""
-        return self.vertices[:, :2]
-
-    def backwards(self) -> Floats:
-        """Return the vertices of an open run the other way round."""
-        bulges = np.append(-self.vertices[-2::-1, 2], 0.0)
-        found: Floats = np.column_stack([self.points[::-1], bulges])
-        return found
-
-
-def joined(runs: Sequence[Run], near: float) -> tuple[list[Run], list[str], list[str], list[Run]]:
+def joined(runs: Sequence[Drawn], near: float) -> tuple[list[Drawn], list[str], list[str], list[Drawn]]:
     """Join open runs end to end into closed ones.
 
     Ends at the same point are joined; then each loose end with the loose end nearest to it, where that is
@@ -275,28 +253,27 @@ def joined(runs: Sequence[Run], near: float) -> tuple[list[Run], list[str], list
     left = [run for run in runs if not run.closed]
     if not left:
         return closed, [], [], []
-    ends = np.array([point for run in left for point in (run.points[0], run.points[-1])])
+    ends = np.array([point for run in left for point in (run.corners[0], run.corners[-1])])
     mate, faults = _mates(ends, near)
     if faults:
         return closed, faults, [], left
     open_ends: list[str] = []
-    still_open: list[Run] = []
+    still_open: list[Drawn] = []
     seen = np.zeros(len(left), dtype=bool)
     for first in [*(np.flatnonzero(mate < 0)).tolist(), *range(0, len(ends), 2)]:
         if seen[first // 2]:
             continue
-        chain_of, end = [], first  # ends by which runs are entered, from a loose end or anywhere on a ring
+        row, pieces, end = [], [], first  # the end by which a run is entered, a loose one or any on a ring
         while end >= 0 and not seen[end // 2]:
             seen[end // 2] = True
-            chain_of.append(end)
+            row.append(run := left[end // 2])
+            pieces.append(run.backwards() if end % 2 else run.vertices)
             end = int(mate[end ^ 1])
-        pieces = [left[one // 2].backwards() if one % 2 else left[one // 2].vertices for one in chain_of]
-        curved = any(left[one // 2].curved for one in chain_of)
         points = _in_a_row(pieces)
-        where = left[chain_of[0] // 2].where
+        made = replace(row[0], vertices=points, curved=any(run.curved for run in row))
         if end < 0:
             (x0, y0), (x1, y1) = points[0, :2], points[-1, :2]
-            still_open.append(Run(points, closed=False, curved=curved, where=where))
+            still_open.append(made)
             open_ends.append(
                 f"an open line from ({x0:.1f}, {y0:.1f}) to ({x1:.1f}, {y1:.1f}) mm, expected closed "
                 f"shapes; join its ends (gaps under {near:g} mm are joined for you)"
@@ -306,7 +283,7 @@ def joined(runs: Sequence[Run], near: float) -> tuple[list[Run], list[str], list
         if len(points) < 3 and not points[:, 2].any():
             faults.append(f"lines that close to nothing at {place(ends[first])}; is a line drawn twice?")
         else:
-            closed.append(Run(points, closed=True, curved=curved, where=where))
+            closed.append(replace(made, vertices=points, closed=True))
     return closed, faults, open_ends, still_open
 
 

@@ -22,7 +22,6 @@ from strapwright.geometry.drawings.gathered import (
     LEFT_OUT,
     Drawn,
     Gathered,
-    Run,
     Wanted,
     joined,
     plain_name,
@@ -98,7 +97,7 @@ class _Reader:
         self.found = found
         self._wanted = found.wanted
         self._styles = styles
-        self._runs: dict[str, list[Run]] = {}
+        self._runs: dict[str, list[Drawn]] = {}
         self._named = {one.get("id", ""): one for one in root.iter()} if found.wanted.exact else {}
 
     def read_one(self, element: ET.Element, matrix: Floats, name: str, above: Shown, depth: int) -> None:
@@ -177,9 +176,7 @@ class _Reader:
             closed, faults, _, left = joined(runs, self._wanted.join)
             if faults and self._wanted.known(name) != "score":
                 self.found.problems += [f"{self.found.source}: {runs[0].where}: {text}" for text in faults]
-            self.found.shapes += [
-                Drawn(name, run.vertices, False, run.closed, run.where) for run in (*closed, *left)
-            ]
+            self.found.shapes += [*closed, *left]
 
     def _no_shape(self, what: str, name: str) -> None:
         if self._wanted.exact and what.startswith("an empty"):
@@ -213,7 +210,9 @@ class _Reader:
                     raise ValueError(
                         f"a closed shape of {len(vertices)} points encloses nothing; take it out"
                     )
-                self._runs.setdefault(name, []).append(Run(vertices, closed, curved=False, where=where))
+                self._runs.setdefault(name, []).append(
+                    Drawn(name, vertices, curved=False, closed=closed, where=where)
+                )
                 continue
             corners, curved = flattened(run.cubics, matrix, self.found.room_for)
             (x0, y0), (x1, y1) = corners[0], corners[-1]

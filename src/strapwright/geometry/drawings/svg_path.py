@@ -88,8 +88,8 @@ def numbers_in(text: str) -> list[float]:
     return numbers
 
 
-def pieces_of(data: str) -> list[list[Cubic]]:
-    """Return every run of a path as cubics, in the path's own units.
+def runs_of(data: str) -> list[PathRun]:
+    """Return every run of a path, in the path's own units, and which pieces stand for arcs.
 
     A run that is closed ends where it starts. A run that is only a place to start from is left out, as it
     draws nothing.
@@ -98,18 +98,9 @@ def pieces_of(data: str) -> list[list[Cubic]]:
         ValueError: it is no path data.
 
     Example:
-        >>> [(start, end)] = [(run[0][:2], run[-1][6:]) for run in pieces_of("M1 2h3v4z")]
+        >>> [(start, end)] = [(run.cubics[0][:2], run.cubics[-1][6:]) for run in runs_of("M1 2h3v4z")]
         >>> start, end
         ((1.0, 2.0), (1.0, 2.0))
-    """
-    return [run.cubics for run in runs_of(data)]
-
-
-def runs_of(data: str) -> list[PathRun]:
-    """Return every run of a path, in the path's own units, and which pieces stand for arcs.
-
-    Raises:
-        ValueError: it is no path data.
     """
     text = data.strip()
     if text and text[0] not in "Mm":
