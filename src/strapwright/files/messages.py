@@ -99,8 +99,8 @@ def said(detail: ErrorDetails, place: Place) -> str:
         return f"missing, expected {_expected(place)}"
     if kind in ("literal_error", "enum"):
         choices = context["expected"].replace("'", '"')
-        near = nearest(str(value), re.findall(r'"([^"]*)"', choices)) if isinstance(value, str) else ""
-        return f"found {quoted(value)}, expected {choices}" + (f'; did you mean "{near}"?' if near else "")
+        hint = did_you_mean(value, re.findall(r'"([^"]*)"', choices)) if isinstance(value, str) else ""
+        return f"found {quoted(value)}, expected {choices}{hint}"
     if isinstance(value, str) and kind in ("too_short", "too_long"):
         kind = f"string_{kind}"
     if kind in _LIMITS:
@@ -141,6 +141,17 @@ def nearest(word: str, known: Sequence[str]) -> str:
     plain = {_comparable(one): one for one in known}
     close = get_close_matches(_comparable(word[:80]), list(plain), n=1, cutoff=0.7)
     return plain[close[0]] if close else ""
+
+
+def did_you_mean(word: str, known: Sequence[str]) -> str:
+    """Return a question to end a message with: whether the nearest known word was meant; empty for none.
+
+    Example:
+        >>> did_you_mean("squar", ["round", "square"])
+        '; did you mean "square"?'
+    """
+    near = nearest(word, known)
+    return f'; did you mean "{near}"?' if near else ""
 
 
 def path_text(loc: Loc) -> str:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.geometry.contour import arc_extremes
+from strapwright.geometry.contour import arc_extremes, rotated
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -124,10 +124,10 @@ class Many:
         wide = np.abs(sweep) > np.pi
         half = np.where(sweep == 0.0, 1.0, np.sin(sweep / 2))
         along = np.where(sweep == 0.0, shares, np.sin(sweep * shares / 2) / half)
-        points: Floats = a + along[:, None] * _turned(chord, sweep * (shares - 1.0) / 2)
+        points: Floats = a + along[:, None] * rotated(chord, sweep * (shares - 1.0) / 2)
         if wide.any():
             out = self.from_centres[segments[wide]]
-            points[wide] = a[wide] - out + _turned(out, sweep[wide] * shares[wide])
+            points[wide] = a[wide] - out + rotated(out, sweep[wide] * shares[wide])
         return points
 
     def sample(self, per_segment: int = 4) -> tuple[Floats, Ints]:
@@ -230,10 +230,3 @@ def greatest_of_each(values: Floats, counts: Ints) -> Floats:
 def _long(x: Floats, y: Floats) -> Floats:
     """Return the lengths of vectors: at millimetres no care for overflow is needed, which `hypot` takes."""
     return np.sqrt(x * x + y * y)
-
-
-def _turned(vectors: Floats, angles: Floats) -> Floats:
-    """Return each vector turned by its angle, (M, 2)."""
-    cos, sin = np.cos(angles), np.sin(angles)
-    x, y = vectors.T
-    return np.column_stack([cos * x - sin * y, sin * x + cos * y])

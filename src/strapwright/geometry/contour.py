@@ -333,11 +333,11 @@ class Contour:
             return straight
         if abs(sweep) > np.pi:  # the chord of a nearly full turn says little, the centre all
             turn, from_centre = sweep * t, a - self.centres[index]
-            round_centre: Floats = self.centres[index] + _turned(from_centre, turn)
+            round_centre: Floats = self.centres[index] + rotated(from_centre, turn)
             return round_centre
         # From the chord, so that arcs nearly straight, their centre far away, lose no digits.
         along = np.sin(sweep * t / 2) / np.sin(sweep / 2)
-        points: Floats = a + along[:, None] * _turned(b - a, sweep * (t - 1.0) / 2)
+        points: Floats = a + along[:, None] * rotated(b - a, sweep * (t - 1.0) / 2)
         return points
 
     def sample(self, per_segment: int = 4) -> Floats:
@@ -398,7 +398,37 @@ class Contour:
         Returns:
             Array of shape (M,), never negative.
         """
-        return distances(self, np.atleast_2d(np.asarray(points, dtype=np.float64)))
+        array = np.atleast_2d(np.asarray(points, dtype=np.float64))
+        step = max(1, _CHUNK // len(self))
+        parts = [self._some_distances(array[i : i + step]) for i in range(0, len(array), step)]
+        return np.concatenate(parts) if parts else np.empty(0)
+
+    def _some_distances(self, points: Floats) -> Floats:
+        best = np.full(len(points), np.inf)
+        px, py = points[:, :1], points[:, 1:]
+        lines = ~self.is_arc
+        if lines.any():
+            ax, ay = self.starts[lines].T
+            dx, dy = (self.ends[lines] - self.starts[lines]).T
+            x, y = px - ax, py - ay
+            t = np.clip((x * dx + y * dy) / (dx * dx + dy * dy), 0.0, 1.0)
+            best = np.hypot(x - t * dx, y - t * dy).min(axis=1)
+        arcs = self.is_arc
+        if arcs.any():
+            starts, centres, sweep = self.starts[arcs], self.centres[arcs], self.sweeps[arcs]
+            (ax, ay), (bx, by), (cx, cy) = starts.T, self.ends[arcs].T, centres.T
+            ox, oy = (starts - centres).T
+            x, y = px - cx, py - cy
+            turn = np.arctan2(y, x) - np.arctan2(oy, ox)
+            on_arc = np.mod(turn * np.sign(sweep), 2 * np.pi) <= np.abs(sweep)
+            # |p − c| − r as a quotient of differences from the arc's start: with the centre far away
+            # (arcs nearly straight) the plain difference would lose every digit.
+            sx, sy = px - ax, py - ay
+            power = sx * sx + sy * sy + 2 * (sx * ox + sy * oy)
+            radial = np.abs(power) / (np.hypot(x, y) + self.radii[arcs])
+            ends = np.minimum(np.hypot(sx, sy), np.hypot(px - bx, py - by))
+            best = np.minimum(best, np.where(on_arc, radial, ends).min(axis=1))
+        return best
 
     def contains(self, points: ArrayLike) -> Flags:
         """Return which points lie inside a closed contour (even–odd), exact for arcs, (M,).
@@ -411,7 +441,24 @@ class Contour:
         """
         if not self.closed:
             raise GeometryError("an open contour has no inside")
-        return inside(self, np.atleast_2d(np.asarray(points, dtype=np.float64)))
+        p = np.atleast_2d(np.asarray(points, dtype=np.float64))[:, None, :]
+        a, b = self.starts, self.ends
+        straddles = (a[:, 1] > p[:, :, 1]) != (b[:, 1] > p[:, :, 1])
+        side = (b[:, 0] - a[:, 0]) * (p[:, :, 1] - a[:, 1]) - (p[:, :, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
+        # Inside is what lies an odd number of times in the chord polygon and in the segments between
+        # chords and arcs. A point exactly on a line counts as a little to the right of it and, by less, above:
+        # on a chord it then lies in the polygon or beyond the chord, never in both or in neither.
+        up = (b[:, 1] > a[:, 1]) | ((b[:, 1] == a[:, 1]) & (b[:, 0] < a[:, 0]))
+        left = (side > 0) | ((side == 0) & ~up)
+        count = (straddles & (left == up)).sum(axis=1)
+        arcs = self.is_arc
+        if arcs.any():
+            rel = p - self.centres[arcs]
+            in_disc = np.hypot(rel[:, :, 0], rel[:, :, 1]) < self.radii[arcs]
+            beyond_chord = np.where(self.bulges[arcs] > 0, ~left[:, arcs], left[:, arcs])
+            count = count + (in_disc & beyond_chord).sum(axis=1)
+        odd: Flags = (count % 2).astype(bool)
+        return odd
 
 
 def _chords(starts: Floats, ends: Floats) -> Floats:
@@ -441,10 +488,11 @@ def _lengths(chords: Floats, radii: Floats, sweeps: Floats, arcs: Flags) -> Floa
     return lengths
 
 
-def _turned(vector: Floats, angles: Floats) -> Floats:
-    """Return one vector turned by each angle, (M, 2)."""
-    c, s = np.cos(angles), np.sin(angles)
-    return np.column_stack([c * vector[0] - s * vector[1], s * vector[0] + c * vector[1]])
+def rotated(vectors: Floats, angles: Floats) -> Floats:
+    """Return one vector turned by each angle, or each vector by its own, (M, 2)."""
+    cos, sin = np.cos(angles), np.sin(angles)
+    x, y = vectors.T
+    return np.column_stack([cos * x - sin * y, sin * x + cos * y])
 
 
 def through_points(
@@ -465,74 +513,6 @@ def through_points(
     half_sweep = np.copysign(np.pi, seen) - seen if seen else 0.0
     bulge = -float(np.tan(half_sweep / 2))
     return 0.0 if abs(bulge) < STRAIGHT_BULGE else bulge
-
-
-def distances(contour: Contour, points: Floats) -> Floats:
-    """Return the distance of each point from the contour's line, (M,) mm.
-
-    Args:
-        contour: closed or open.
-        points: (M, 2) mm.
-    """
-    step = max(1, _CHUNK // len(contour))
-    parts = [_some_distances(contour, points[i : i + step]) for i in range(0, len(points), step)]
-    return np.concatenate(parts) if parts else np.empty(0)
-
-
-def _some_distances(contour: Contour, points: Floats) -> Floats:
-    best = np.full(len(points), np.inf)
-    px, py = points[:, :1], points[:, 1:]
-    lines = ~contour.is_arc
-    if lines.any():
-        ax, ay = contour.starts[lines].T
-        dx, dy = (contour.ends[lines] - contour.starts[lines]).T
-        x, y = px - ax, py - ay
-        t = np.clip((x * dx + y * dy) / (dx * dx + dy * dy), 0.0, 1.0)
-        best = np.hypot(x - t * dx, y - t * dy).min(axis=1)
-    arcs = contour.is_arc
-    if arcs.any():
-        starts, centres, sweep = contour.starts[arcs], contour.centres[arcs], contour.sweeps[arcs]
-        (ax, ay), (bx, by), (cx, cy) = starts.T, contour.ends[arcs].T, centres.T
-        ox, oy = (starts - centres).T
-        x, y = px - cx, py - cy
-        on_arc = np.mod((np.arctan2(y, x) - np.arctan2(oy, ox)) * np.sign(sweep), 2 * np.pi) <= np.abs(sweep)
-        # |p − c| − r as a quotient of differences from the arc's start: with the centre far away
-        # (arcs nearly straight) the plain difference would lose every digit.
-        sx, sy = px - ax, py - ay
-        power = sx * sx + sy * sy + 2 * (sx * ox + sy * oy)
-        radial = np.abs(power) / (np.hypot(x, y) + contour.radii[arcs])
-        ends = np.minimum(np.hypot(sx, sy), np.hypot(px - bx, py - by))
-        best = np.minimum(best, np.where(on_arc, radial, ends).min(axis=1))
-    return best
-
-
-def inside(contour: Contour, points: Floats) -> Flags:
-    """Return which points lie inside a closed contour by the even–odd rule, (M,).
-
-    A point is inside when it lies an odd number of times in the chord polygon and in the circular
-    segments between chords and arcs.
-
-    Args:
-        contour: closed.
-        points: (M, 2) mm.
-    """
-    p = points[:, None, :]
-    a, b = contour.starts, contour.ends
-    straddles = (a[:, 1] > p[:, :, 1]) != (b[:, 1] > p[:, :, 1])
-    side = (b[:, 0] - a[:, 0]) * (p[:, :, 1] - a[:, 1]) - (p[:, :, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
-    # A point exactly on a line counts as a little to the right of it and, by less, above: on a chord it then
-    # lies in the polygon or beyond the chord, never in both or in neither.
-    up = (b[:, 1] > a[:, 1]) | ((b[:, 1] == a[:, 1]) & (b[:, 0] < a[:, 0]))
-    left = (side > 0) | ((side == 0) & ~up)
-    count = (straddles & (left == up)).sum(axis=1)
-    arcs = contour.is_arc
-    if arcs.any():
-        rel = p - contour.centres[arcs]
-        in_disc = np.hypot(rel[:, :, 0], rel[:, :, 1]) < contour.radii[arcs]
-        beyond_chord = np.where(contour.bulges[arcs] > 0, ~left[:, arcs], left[:, arcs])
-        count = count + (in_disc & beyond_chord).sum(axis=1)
-    odd: Flags = (count % 2).astype(bool)
-    return odd
 
 
 def arc_extremes(starts: Floats, centres: Floats, radii: Floats, sweeps: Floats) -> tuple[Floats, Ints]:

@@ -11,7 +11,7 @@ from pydantic_core import PydanticCustomError
 from strapwright.core.errors import FileProblems, PartError
 from strapwright.core.findings import Severity
 from strapwright.core.text import first_few
-from strapwright.files.messages import nearest
+from strapwright.files.messages import did_you_mean
 from strapwright.job.catalogue.leather import LEATHER_THICKNESS, LeatherOverride
 from strapwright.job.draft import draft_strap
 from strapwright.job.spec.job import About
@@ -68,10 +68,7 @@ def _chosen(job: Job, belt: str) -> list[Belt]:
         return named[belt]
     known = first_few(list(of_runs), _TOLD)
     if belt:
-        near = nearest(belt, list(named))
-        raise PartError(
-            f'the job has no belt "{belt}", only {known}' + (f'; did you mean "{near}"?' if near else "")
-        )
+        raise PartError(f'the job has no belt "{belt}", only {known}{did_you_mean(belt, list(named))}')
     if len(runs) > 1:
         raise PartError(f"the job has {len(runs)} belts; choose one with --belt: {known}")
     return runs[0]

@@ -15,7 +15,7 @@ from pydantic_core import PydanticCustomError
 from strapwright.core.text import numbered, quoted
 from strapwright.core.units import format_length
 from strapwright.files.fields import Measure
-from strapwright.files.messages import key_text, nearest, place_of
+from strapwright.files.messages import did_you_mean, key_text, place_of
 from strapwright.files.read import read_toml
 from strapwright.files.validate import attempt
 from strapwright.job.catalogue.buckle import Buckle
@@ -139,9 +139,7 @@ def _read_choice(choices: Sequence[str]) -> tuple[str, Callable[[str], str]]:
         begun = [choice for choice in choices if choice.startswith(word)]
         if len(begun) == 1:
             return begun[0]
-        near = nearest(text, choices)
-        ending = f'; did you mean "{near}"?' if near else ""
-        raise ValueError(f"found {quoted(text)}, expected {listed}{ending}")
+        raise ValueError(f"found {quoted(text)}, expected {listed}{did_you_mean(text, choices)}")
 
     return listed, read
 

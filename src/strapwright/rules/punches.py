@@ -101,9 +101,7 @@ def nearest_round(diameter: float, punches: Iterable[Punch]) -> Punch | None:
     return min(rounds, key=lambda p: (round(abs(p.width - diameter), 6), -p.width, p.name), default=None)
 
 
-def snap_to_slot_punch(
-    length: float, width: float, punches: Iterable[Punch], tolerance: float = HOUSE_TOLERANCE
-) -> Punch | None:
+def snap_to_slot_punch(length: float, width: float, punches: Iterable[Punch]) -> Punch | None:
     """Return the oval or slot punch that makes a long hole in one blow, or None.
 
     Its width must be within the tolerance; its length too, but it may be up to 2 mm longer: a longer
@@ -113,7 +111,6 @@ def snap_to_slot_punch(
         length: of the hole wanted, overall, mm.
         width: of the hole wanted, mm.
         punches: those at hand; round ones among them do not count.
-        tolerance: how far off the punch may be, mm.
 
     Source: common practice.
 
@@ -128,7 +125,7 @@ def snap_to_slot_punch(
         punch
         for punch in punches
         if punch.kind != "round"
-        and abs(punch.width - width) <= tolerance + 1e-9
-        and -tolerance - 1e-9 <= punch.length - length <= max(SPARE_LENGTH, tolerance) + 1e-9
+        and abs(punch.width - width) <= HOUSE_TOLERANCE + 1e-9
+        and -HOUSE_TOLERANCE - 1e-9 <= punch.length - length <= SPARE_LENGTH + 1e-9
     ]
     return min(fitting, key=lambda p: (abs(p.length - length) + abs(p.width - width), p.name), default=None)

@@ -18,8 +18,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 CutterKind = Literal["laser", "drag_knife"]
-Place = Literal["laser", "drag_knife", "bench"]
 """The kinds of machine a plan can be made for."""
+
+Place = Literal["laser", "drag_knife", "bench"]
+"""Where leather is cut, each with its cautions."""
 
 SYNTHETIC_ON_LASER: Final = (
     "Synthetic stock is never cut on a laser: vinyl and PVC give off hydrogen chloride, "

@@ -35,16 +35,15 @@ _STRAIGHT: Final = 1e-6
 """A curve whose control points stray by less from its chord is a line, mm."""
 
 
-def arcs_of(cubics: Floats, tolerance: float = DRAWN_CURVE) -> list[Vertex]:
+def arcs_of(cubics: Floats) -> list[Vertex]:
     """Return a run of curves as ``(x, y, bulge)`` of lines and tangent arcs, its last point with bulge 0.
 
     Each curve is divided where its change of curvature says, into the fewest pieces of two tangent arcs that
-    stay within the tolerance of it, and it of them; or the whole smooth run is, where that takes fewer arcs.
+    stay within `DRAWN_CURVE` of it, and it of them; or the whole smooth run is, where that takes fewer arcs.
 
     Args:
         cubics: start, two control points and end of each curve, which goes on where the last one ends,
             (C, 4, 2) mm.
-        tolerance: how far arcs and curves may stray from each other, mm.
 
     Example:
         >>> quarter = [(10.0, 0.0), (10.0, 5.5228), (5.5228, 10.0), (0.0, 10.0)]
@@ -53,21 +52,20 @@ def arcs_of(cubics: Floats, tolerance: float = DRAWN_CURVE) -> list[Vertex]:
     """
     found: list[Vertex] = []
     for stretch in _smooth_stretches(cubics):
-        single = [vertex for cubic in stretch for vertex in _fitted(cubic[None], tolerance, _MOST)[:-1]]
+        single = [vertex for cubic in stretch for vertex in _fitted(cubic[None], _MOST)[:-1]]
         if len(stretch) > 1:
-            whole = _fitted(stretch, tolerance, len(single) // 2)
+            whole = _fitted(stretch, len(single) // 2)
             single = whole[:-1] if whole and len(whole) - 1 < len(single) else single
         found += single
     end = (float(cubics[-1, 3, 0]), float(cubics[-1, 3, 1]), 0.0)
     return [*merged(found), end]
 
 
-def circle_of(cubics: Floats, tolerance: float = DRAWN_CURVE) -> list[Vertex] | None:
-    """Return two half turns where a closed run of curves is a circle within the tolerance; None where not.
+def circle_of(cubics: Floats) -> list[Vertex] | None:
+    """Return two half turns where a closed run of curves is a circle within `DRAWN_CURVE`; None where not.
 
     Args:
         cubics: as for :func:`arcs_of`.
-        tolerance: how far the circle may stray from the curves, mm.
     """
     points = _points(cubics, np.linspace(0.0, len(cubics), len(cubics) * _DENSE, endpoint=False))
     solved, *_ = np.linalg.lstsq(
@@ -80,7 +78,7 @@ def circle_of(cubics: Floats, tolerance: float = DRAWN_CURVE) -> list[Vertex] | 
     angles = np.unwrap(np.arctan2(out[:, 1], out[:, 0]))
     steps = np.diff(angles)
     once = abs(abs(angles[-1] - angles[0]) - 2 * math.pi) < 0.2 and ((steps > 0).all() or (steps < 0).all())
-    if not once or radius <= tolerance or np.abs(reach - radius).max() > tolerance:
+    if not once or radius <= DRAWN_CURVE or np.abs(reach - radius).max() > DRAWN_CURVE:
         return None
     way = 1.0 if steps[0] > 0 else -1.0
     return [(float(x) - radius, float(y), way), (float(x) + radius, float(y), way)]
@@ -130,7 +128,7 @@ def _smooth_stretches(cubics: Floats) -> list[Floats]:
     return np.split(cubics, np.flatnonzero(turn > _CORNER) + 1)
 
 
-def _fitted(cubics: Floats, tolerance: float, most: int) -> list[Vertex]:
+def _fitted(cubics: Floats, most: int) -> list[Vertex]:
     """Return a smooth run as tangent arcs and its last point; empty where it takes more than the most."""
     start, end = cubics[0, 0], cubics[-1, 3]
     if len(cubics) == 1 and is_straight(cubics[0]):
@@ -139,7 +137,7 @@ def _fitted(cubics: Floats, tolerance: float, most: int) -> list[Vertex]:
     points = _points(cubics, u)
     places = _equal_shares(points, u)
     tried, fits = 1, None
-    while tried <= most and (fits := _divided(cubics, points, u, places, tried, tolerance)) is None:
+    while tried <= most and (fits := _divided(cubics, points, u, places, tried)) is None:
         tried += 1 if tried < 8 else max(1, tried // 6)
     if fits is not None:
         return fits
@@ -165,9 +163,7 @@ def _equal_shares(points: Floats, u: Floats) -> Floats:
     return found
 
 
-def _divided(
-    cubics: Floats, points: Floats, u: Floats, shares: Floats, count: int, tolerance: float
-) -> list[Vertex] | None:
+def _divided(cubics: Floats, points: Floats, u: Floats, shares: Floats, count: int) -> list[Vertex] | None:
     """Return a smooth run in so many biarcs and its last point; None where one strays too far."""
     cuts = np.interp(np.linspace(0.0, 1.0, count + 1), shares, u)
     cuts[0], cuts[-1] = 0.0, len(cubics)
@@ -180,29 +176,28 @@ def _divided(
             return None
         inner = points[(u > cuts[k]) & (u < cuts[k + 1])]
         more = _points(cubics, np.linspace(cuts[k], cuts[k + 1], 4 * _DENSE // max(count, 1) + 33))
-        if not _near(pair, np.vstack([inner, more]) if len(inner) else more, more, tolerance):
+        if not _near(pair, np.vstack([inner, more]) if len(inner) else more, more):
             return None
         found += pair
     return [*merged([*found, (float(ends[-1, 0]), float(ends[-1, 1]), 0.0)])]
 
 
-def _near(pair: list[Vertex], checked: Floats, line: Floats, tolerance: float) -> bool:
-    """Return whether arcs stay within the tolerance of a curve, and it of them.
+def _near(pair: list[Vertex], checked: Floats, line: Floats) -> bool:
+    """Return whether arcs stay within `DRAWN_CURVE` of a curve, and it of them.
 
     Args:
         pair: the arcs' vertices, the end not among them.
         checked: points of the curve.
         line: points of the curve in its order, from the arcs' start to their end, dense.
-        tolerance: mm.
     """
     arcs = Contour(np.array([*pair, (*line[-1], 0.0)]), closed=False)
-    if arcs.distance_to(checked).max() > tolerance:
+    if arcs.distance_to(checked).max() > DRAWN_CURVE:
         return False
     dense = line[np.concatenate([[True], np.hypot(*np.diff(line, axis=0).T) > SHORTEST_SEGMENT])]
     if len(dense) < 2:
         return True
     drawn = Contour(np.column_stack([dense, np.zeros(len(dense))]), closed=False)
-    return bool(drawn.distance_to(arcs.sample(12)).max() <= tolerance)
+    return bool(drawn.distance_to(arcs.sample(12)).max() <= DRAWN_CURVE)
 
 
 def _biarc(p: Floats, a: Floats, q: Floats, b: Floats) -> list[Vertex] | None:

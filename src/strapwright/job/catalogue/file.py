@@ -17,7 +17,7 @@ from strapwright.core.errors import FileProblems
 from strapwright.core.text import quoted
 from strapwright.files.atomic_write import write_whole
 from strapwright.files.fields import mistake
-from strapwright.files.messages import nearest
+from strapwright.files.messages import did_you_mean
 from strapwright.files.read import read_bytes, read_toml
 from strapwright.files.validate import Strict, validate
 from strapwright.job.catalogue.buckle import Buckle
@@ -289,9 +289,8 @@ def _within(info: ValidationInfo) -> Catalogue:
 def _entry(name: str, known: Mapping[str, Entry], what: str) -> Entry:
     if name in known:
         return known[name]
-    near = nearest(name, list(known))
-    ending = f'; did you mean "{near}"?' if near else ""
-    raise mistake(f"found {quoted(name)}, expected {what} of the catalogue ({', '.join(known)}){ending}")
+    hint = did_you_mean(name, list(known))
+    raise mistake(f"found {quoted(name)}, expected {what} of the catalogue ({', '.join(known)}){hint}")
 
 
 BuckleOrName = Annotated[Buckle, BeforeValidator(_by_name, json_schema_input_type=str | Buckle)]
@@ -320,7 +319,7 @@ def buckle_names(path: Path) -> frozenset[str]:
     trial = "trial"
     while trial in names:
         trial += "-"
-    _appended(path, "buckle", trial, _TRIAL.format(trial))
+    with_entry(path, "buckle", trial, _TRIAL.format(trial))
     return names
 
 
@@ -355,10 +354,8 @@ def with_entry(path: Path, kind: str, name: str, text: str) -> bytes:
     Raises:
         FileProblems: the file has mistakes, an entry of that kind and name, or nothing can follow in it.
     """
-    return _appended(path, kind, name, text) if path.exists() else f"{NEW_FILE}\n{text}".encode()
-
-
-def _appended(path: Path, kind: str, name: str, text: str) -> bytes:
+    if not path.exists():
+        return f"{NEW_FILE}\n{text}".encode()
     validate(CatalogueFile, before := read_toml(path), str(path))
     if name in before.get(kind, {}):
         what = kind.replace("_", " ")

@@ -11,7 +11,7 @@ from pydantic import BeforeValidator, Field
 
 from strapwright.core.text import quoted
 from strapwright.files.fields import Measure, Number, mistake
-from strapwright.files.messages import nearest
+from strapwright.files.messages import did_you_mean
 from strapwright.files.validate import Strict, one_of
 from strapwright.job.catalogue.buckle import BarSection
 from strapwright.job.spec.drawing import DrawingOrName, SketchOrName
@@ -103,10 +103,8 @@ def tip_by_name(value: object) -> object:
     shapes = get_args(TipShape)
     if value in shapes:
         return Tip(shape=value)
-    near = nearest(value, shapes)
     listed = ", ".join(quoted(shape) for shape in shapes)
-    ending = f'; did you mean "{near}"?' if near else ""
-    raise mistake(f"found {quoted(value)}, expected one of {listed}{ending}")
+    raise mistake(f"found {quoted(value)}, expected one of {listed}{did_you_mean(value, shapes)}")
 
 
 class StrapEnd(Strict):

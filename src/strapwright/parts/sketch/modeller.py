@@ -16,12 +16,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 
-def load_modeller(what: str, *, where: str = "") -> Any:
+def load_modeller(what: str) -> Any:
     """Load CadQuery; it takes some seconds the first time.
 
     Args:
         what: what needs it, for the message.
-        where: what the message begins with, such as a file's name and a colon.
 
     Raises:
         PartError: it is not installed, or a library of the system is missing.
@@ -32,14 +31,11 @@ def load_modeller(what: str, *, where: str = "") -> Any:
             return importlib.import_module("cadquery")
     except ModuleNotFoundError as error:
         raise PartError(
-            f"{where}{what} needs CadQuery, which is not here ({error.name}): "
-            'pip install "strapwright[solid]"'
+            f'{what} needs CadQuery, which is not here ({error.name}): pip install "strapwright[solid]"'
         ) from error
     except ImportError as error:
         reason = " ".join(str(error).split())
-        raise PartError(
-            f"{where}CadQuery cannot be loaded: {reason} (on Debian: apt install libgl1)"
-        ) from error
+        raise PartError(f"CadQuery cannot be loaded: {reason} (on Debian: apt install libgl1)") from error
 
 
 Point = tuple[float, float]
