@@ -445,9 +445,9 @@ class Contour:
         a, b = self.starts, self.ends
         straddles = (a[:, 1] > p[:, :, 1]) != (b[:, 1] > p[:, :, 1])
         side = (b[:, 0] - a[:, 0]) * (p[:, :, 1] - a[:, 1]) - (p[:, :, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
-        # Inside is what lies an odd number of times in the chord polygon and in the segments between
-        # chords and arcs. A point exactly on a line counts as a little to the right of it and, by less, above:
-        # on a chord it then lies in the polygon or beyond the chord, never in both or in neither.
+        # Inside is what lies an odd number of times in the chord polygon and in the segments between chords
+        # and arcs. A point exactly on a line counts as a little to the right of it and, by less, above: on a
+        # chord it then lies in the polygon or beyond the chord, never in both or in neither.
         up = (b[:, 1] > a[:, 1]) | ((b[:, 1] == a[:, 1]) & (b[:, 0] < a[:, 0]))
         left = (side > 0) | ((side == 0) & ~up)
         count = (straddles & (left == up)).sum(axis=1)

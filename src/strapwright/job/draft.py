@@ -30,7 +30,7 @@ from strapwright.parts.strap import Lining, Strap
 from strapwright.rules.sizing import centre_from_belt_size, strap_width
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.catalogue.leather import Leather
@@ -164,7 +164,7 @@ def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalo
             strap=_own_part(asked, leather),
             ends=tuple(DraftedEnd(spec) for spec in asked.end_specs),
         )
-        return replace(drawn, findings=(*findings_of(drawn, catalogue), *not_shown(asked)))
+        return _with_findings(drawn, (*findings_of(drawn, catalogue), *not_shown(asked)))
     work, layers = Calculation(), layers_of(asked, leather)
     width = strap_width_of(asked, house, work)
     ends = tuple(_end(spec, layers, width, house, catalogue, work) for spec in asked.end_specs)
@@ -203,8 +203,14 @@ def draft_strap(asked: Belt | StrapTable, leather: Leather, house: House, catalo
         lining=Lining(strap=strap, start=fit.lining_start) if fit and asked.lining else None,
         steps=tuple(work.steps),
     )
-    found = (*findings_of(made, catalogue), *drawn_findings, *not_shown(asked), *mark_findings)
-    return replace(made, findings=found)
+    return _with_findings(
+        made, (*findings_of(made, catalogue), *drawn_findings, *not_shown(asked), *mark_findings)
+    )
+
+
+def _with_findings(drafted: StrapDraft, found: Iterable[Finding]) -> StrapDraft:
+    """Return a strap's draft with what is to know of it, each finding about this strap."""
+    return replace(drafted, findings=tuple(replace(one, subject=drafted.id) for one in found))
 
 
 def _own_part(asked: Belt | StrapTable, leather: Leather) -> OwnPart:
@@ -344,8 +350,7 @@ def with_drawings(
                     f"{one.drawing.name} is made {made} times; {left} more would lie within {one.clear:g} mm "
                     "of holes, lines or the edge and are left out.",
                     "Leave it so, or choose another from, to or repeat.",
-                    asked.id,
-                    {"made": float(made), "left_out": float(left)},
+                    numbers={"made": float(made), "left_out": float(left)},
                 )
             )
     return strap, tuple(findings)
@@ -373,7 +378,6 @@ def not_shown(asked: Belt | StrapTable) -> Iterator[Finding]:
                 Severity.CAUTION,
                 f"{file.name}: left out, because the drawing does not show it: {file.left_out}.",
                 "If it belongs to the part, show it in the drawing and save again.",
-                asked.id,
             )
 
 
@@ -410,7 +414,7 @@ def with_marks(
         )
     except PartError as error:
         raise PartError(f"marks: {error}") from error
-    findings = [_no_room(asked.id, *wanted[index]) for index in made.left_out]
+    findings = [_no_room(*wanted[index]) for index in made.left_out]
     if made.features and made.height < height:
         findings.append(
             Finding(
@@ -418,10 +422,9 @@ def with_marks(
                 Severity.NOTE,
                 f"The marks are made {made.height:g} mm high: {height:g} mm does not fit on the turn-back.",
                 "Leave it so, or make turn_back longer or the marks fewer if you want them larger.",
-                asked.id,
-                {"height_mm": made.height, "asked_mm": height},
-                ("marks.height",),
-                (Cure("marks.height", f"{made.height:g} mm"),),
+                numbers={"height_mm": made.height, "asked_mm": height},
+                keys=("marks.height",),
+                cures=(Cure("marks.height", f"{made.height:g} mm"),),
             )
         )
     return replace(strap, marks=made.features), tuple(findings)
@@ -462,14 +465,13 @@ def size_in_short(size: Size) -> str:
     return f"{round(length / 10, 1):g} cm"
 
 
-def _no_room(belt_id: str, what: str, text: str) -> Finding:
+def _no_room(what: str, text: str) -> Finding:
     return Finding(
         "mark-no-room",
         Severity.CAUTION,
         f'The {what} "{text}" does not fit on the turn-back at {LEAST_HEIGHT:g} mm, the least height, and '
         "is left out.",
         "Make turn_back longer, ask for fewer or shorter marks, or stamp it by hand.",
-        belt_id,
-        {"least_height_mm": LEAST_HEIGHT},
-        ("marks.text", "turn_back"),
+        numbers={"least_height_mm": LEAST_HEIGHT},
+        keys=("marks.text", "turn_back"),
     )

@@ -46,9 +46,9 @@ def only_ends(drafted: Draft) -> Draft:
             f"only belts can be made as ends alone, and the job has other straps too: {told}; put the "
             "belts into a job of their own"
         )
+    straps = {part.belt_id: part for part in reversed(drafted.parts) if part.kind is PartKind.STRAP}
     belts = [sizes[0] for sizes in grouped(drafted.belts)]
-    pieces = tuple(piece for belt in belts for piece in _ends(belt, _strap_part(drafted, belt)))
-    return replace(drafted, parts=pieces)
+    return replace(drafted, parts=tuple(piece for belt in belts for piece in _ends(belt, straps[belt.id])))
 
 
 def ends_json(pieces: Iterable[Part]) -> list[dict[str, Any]]:
@@ -76,10 +76,6 @@ def ends_json(pieces: Iterable[Part]) -> list[dict[str, Any]]:
         }
         for piece in pieces
     ]
-
-
-def _strap_part(drafted: Draft, belt: BeltDraft) -> Part:
-    return next(part for part in drafted.parts if part.belt_id == belt.id and part.kind is PartKind.STRAP)
 
 
 def _ends(belt: BeltDraft, part: Part) -> Iterator[Part]:

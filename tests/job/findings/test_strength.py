@@ -15,7 +15,7 @@ from strapwright.job.catalogue.leather import Leather
 from strapwright.job.dimensions.fit import belt_figures
 from strapwright.job.dimensions.strength_estimate import strength_of
 from strapwright.job.dimensions.turned_end import end_figures, layers_of
-from strapwright.job.draft import strap_width_of
+from strapwright.job.draft import draft_strap, strap_width_of
 from strapwright.job.findings.strength import REMEDIES, USUAL_WEAKEST, leather_findings, strength_findings
 from strapwright.job.spec.house import House
 from strapwright.job.spec.strap import Belt
@@ -271,7 +271,9 @@ def test_a_belt_that_carries_a_load_is_told_its_estimate_with_the_caution():
     assert "243 to 405 N" in finding.what
     assert finding.do == CAUTION
     assert finding.severity is Severity.NOTE
-    assert finding.subject == "ines"
+    belt, _, leather = worked(use="load_carrying")
+    drafted = draft_strap(belt, leather, House(), shipped())
+    assert {one.subject for one in drafted.findings if one.code == finding.code} == {"ines"}
     assert "strength-estimate" not in found(use="work")
 
 

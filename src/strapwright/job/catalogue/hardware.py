@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any, Self
+from typing import TYPE_CHECKING, Annotated, Any, Self, TypeVar
 
 from pydantic import Field, model_validator
 
@@ -27,6 +27,21 @@ _Price = Annotated[Number | None, Field(ge=0, description="Of one, any currency;
 _StackField = Measure("length", least=0.5, most=40.0)
 _HoleField = Measure("length", least=1.0, most=16.0)
 
+Entry = TypeVar("Entry", bound=Strict)
+
+
+def _wider(head: str, hole: str) -> Any:
+    """Return the check of a model that a head is wider than the hole it covers, which would swallow it."""
+
+    def check(entry: Entry) -> Entry:
+        wide, through = getattr(entry, head), getattr(entry, hole)
+        if wide <= through:
+            found, expected = format_length(wide), format_length(through)
+            raise mistake(f"found {head} {found}, expected more than {hole}, {expected}")
+        return entry
+
+    return model_validator(mode="after")(check)
+
 
 class ScrewPost(Strict):
     """A screw post: a barrel with a head, and a screw with a head that goes into it.
@@ -48,11 +63,7 @@ class ScrewPost(Strict):
     """The screw's thread, in your own words; for ordering only."""
     price: _Price = None
 
-    @model_validator(mode="after")
-    def _head_holds(self) -> Self:
-        """Refuse a head that its own hole would swallow."""
-        _head_over_hole("head_diameter", self.head_diameter, "barrel_diameter", self.barrel_diameter)
-        return self
+    _head_holds = _wider("head_diameter", "barrel_diameter")
 
     @property
     def passes(self) -> tuple[float, float]:
@@ -112,11 +123,7 @@ class Rivet(_Set):
     hole: Annotated[float, _HoleField]
     """Diameter of the hole for its post, 1 to 16 mm."""
 
-    @model_validator(mode="after")
-    def _cap_holds(self) -> Self:
-        """Refuse a cap that its own hole would swallow."""
-        _head_over_hole("cap_diameter", self.cap_diameter, "hole", self.hole)
-        return self
+    _cap_holds = _wider("cap_diameter", "hole")
 
     @property
     def holes(self) -> tuple[float, float]:
@@ -151,11 +158,7 @@ class Snap(_Set):
     stud_hole: Annotated[float, _HoleField]
     """Diameter of the hole on the stud's side, 1 to 16 mm."""
 
-    @model_validator(mode="after")
-    def _cap_holds(self) -> Self:
-        """Refuse a cap that its own hole would swallow."""
-        _head_over_hole("cap_diameter", self.cap_diameter, "cap_hole", self.cap_hole)
-        return self
+    _cap_holds = _wider("cap_diameter", "cap_hole")
 
     @property
     def holes(self) -> tuple[float, float]:
@@ -260,11 +263,3 @@ class PunchEntry(Strict):
         assert length is not None
         assert width is not None
         return Punch(name, self.kind, length, width)
-
-
-def _head_over_hole(head_key: str, head: float, hole_key: str, hole: float) -> None:
-    """Refuse a head that the hole it covers would swallow."""
-    if head <= hole:
-        raise mistake(
-            f"found {head_key} {format_length(head)}, expected more than {hole_key}, {format_length(hole)}"
-        )

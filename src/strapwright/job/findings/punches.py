@@ -111,11 +111,9 @@ def punch_findings(belt_id: str, holes: Iterable[HandHole], owned: Mapping[str, 
 
 
 def _of_one_sort(belt_id: str, hole: HandHole, punches: tuple[Punch, ...]) -> Iterator[Finding]:
-    if hole.is_round:
-        punch = snap_to_punch(hole.width, punches)
-    else:
+    punch = end = snap_to_punch(hole.width, punches)
+    if not hole.is_round:
         punch = snap_to_slot_punch(hole.length, hole.width, punches)
-    end = None if hole.is_round else snap_to_punch(hole.width, punches)
     keys = (hole.key,) if hole.key else ()
     if punch is not None:
         off = max(abs(punch.length - hole.length), abs(punch.width - hole.width))

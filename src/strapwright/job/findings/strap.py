@@ -66,7 +66,7 @@ def findings_of(item: StrapDraft, catalogue: Catalogue) -> tuple[Finding, ...]:
         found += _fold(item, end)
         found += _slot_walls(item, end)
         found += _tip_reach(item)
-        found += _turn_back(item, end, f"ends.{int(name[-1]) - 1}.turn_back" if name else "turn_back")
+        found += _turn_back(end, f"ends.{int(name[-1]) - 1}.turn_back" if name else "turn_back")
         found += _trouser_size(item)
         found += _keeper(item)
         found += _keeper_thick(item)
@@ -91,10 +91,9 @@ def _fold(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
             f"{end.layers.fold:.1f} mm leather folds round this bar; above {house.strain_caution * 100:g}% "
             "it may crack.",
             f"Skive the fold to {thickest:.1f} mm, or dampen it before bending, or take a thicker bar.",
-            item.id,
-            {"strain": strain, "skive_to_mm": thickest},
-            ("fold_thickness",),
-            (Cure("fold_thickness", f"{skived:g} mm"),) if skived >= THINNEST_FOLD else (),
+            numbers={"strain": strain, "skive_to_mm": thickest},
+            keys=("fold_thickness",),
+            cures=(Cure("fold_thickness", f"{skived:g} mm"),) if skived >= THINNEST_FOLD else (),
         )
 
 
@@ -108,9 +107,8 @@ def _slot_walls(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
             f"{beyond(wall, round(wanted, 1), 1)} mm of leather are left beside the prong slot; less than "
             f"1.5 thicknesses, {wanted:.1f} mm.",
             "Take a buckle with a slimmer prong or a wider strap, or keep this belt to light use.",
-            item.id,
-            {"wall_mm": wall, "wanted_mm": wanted},
-            ("buckle",),
+            numbers={"wall_mm": wall, "wanted_mm": wanted},
+            keys=("buckle",),
         )
 
 
@@ -132,10 +130,9 @@ def _tip_reach(item: StrapDraft) -> Iterator[Finding]:
             f"At the loosest hole the tip {reaches} the bar; it should reach "
             f"{wanted} mm, {TIP_PAST_KEEPER:g} mm past the keeper.",
             f"Make holes.last_to_tip at least {least:.0f} mm, or the keeper narrower.",
-            item.id,
-            {"reach_mm": loosest, "keeper_end_mm": end},
-            ("holes.last_to_tip", "keeper.width"),
-            (Cure("holes.last_to_tip", f"{math.ceil(least - _NEAR)} mm"),),
+            numbers={"reach_mm": loosest, "keeper_end_mm": end},
+            keys=("holes.last_to_tip", "keeper.width"),
+            cures=(Cure("holes.last_to_tip", f"{math.ceil(least - _NEAR)} mm"),),
         )
     if tightest > house.longest_tail + _NEAR:
         yield Finding(
@@ -144,10 +141,9 @@ def _tip_reach(item: StrapDraft) -> Iterator[Finding]:
             f"At the tightest hole the tip reaches {beyond(tightest, house.longest_tail)} mm past the bar, "
             f"more than {house.longest_tail:g} mm: it runs into the next trouser loop.",
             "Take fewer holes or a smaller spacing, or set house.longest_tail to what suits the wearer.",
-            item.id,
-            {"reach_mm": tightest, "longest_mm": house.longest_tail},
-            ("holes.count", "holes.spacing"),
-            fewer_holes(got, house.longest_tail),
+            numbers={"reach_mm": tightest, "longest_mm": house.longest_tail},
+            keys=("holes.count", "holes.spacing"),
+            cures=fewer_holes(got, house.longest_tail),
         )
 
 
@@ -165,7 +161,7 @@ def fewer_holes(got: BeltFigures, longest: float) -> tuple[Cure, ...]:
     return (Cure("holes.count", count),) if least <= count < got.holes.count else ()
 
 
-def _turn_back(item: StrapDraft, end: EndFigures, key: str) -> Iterator[Finding]:
+def _turn_back(end: EndFigures, key: str) -> Iterator[Finding]:
     """Yield what to know of a turn-back that was given rather than computed."""
     if not end.mates:
         return
@@ -177,10 +173,9 @@ def _turn_back(item: StrapDraft, end: EndFigures, key: str) -> Iterator[Finding]
             Severity.CAUTION,
             f"{margin:.1f} mm of leather are left behind the last fastener; {wanted:.0f} mm are usual.",
             f"Make turn_back at least {wanted - min(end.mates):.0f} mm, or leave it to be computed.",
-            item.id,
-            {"margin_mm": margin, "wanted_mm": wanted},
-            (key,),
-            (Cure(key, f"{math.ceil(wanted - min(end.mates) - _NEAR)} mm"), Cure(key, None)),
+            numbers={"margin_mm": margin, "wanted_mm": wanted},
+            keys=(key,),
+            cures=(Cure(key, f"{math.ceil(wanted - min(end.mates) - _NEAR)} mm"), Cure(key, None)),
         )
 
 
@@ -198,9 +193,8 @@ def _trouser_size(item: StrapDraft) -> Iterator[Finding]:
         f"of {inches:.1f} in ({got.girth_in_use:.0f} mm)"
         + (f", more than 1 in from the {usual:g} in usual for it." if far else "."),
         "Tape the waist or girth where the belt is worn, or measure a belt that fits, before you cut.",
-        item.id,
-        {"girth_mm": got.girth_in_use},
-        ("size.trousers", "sizes"),
+        numbers={"girth_mm": got.girth_in_use},
+        keys=("size.trousers", "sizes"),
     )
 
 
@@ -217,10 +211,9 @@ def _keeper_thick(item: StrapDraft) -> Iterator[Finding]:
             f"The keeper's ends lap, so it is made of {got.layers.keeper:g} mm leather, not the strap's "
             f"{got.layers.outer:.1f} mm.",
             "Cut it from leather of that thickness, or skive it down; or set keeper.thickness.",
-            item.id,
-            {"keeper_mm": got.layers.keeper},
-            ("keeper.thickness",),
-            (Cure("keeper.thickness", f"{got.layers.keeper:g} mm"),),
+            numbers={"keeper_mm": got.layers.keeper},
+            keys=("keeper.thickness",),
+            cures=(Cure("keeper.thickness", f"{got.layers.keeper:g} mm"),),
         )
     opened = [one for one in got.end.closings if not one.closes]
     if not opened:
@@ -238,10 +231,9 @@ def _keeper_thick(item: StrapDraft) -> Iterator[Finding]:
         f"{worst.way:.1f} mm from its edge, where they close over {most:.1f} mm at most: over more, the "
         "leather would bend tighter than round the bar.",
         keeper_cures(got, sewn=not names),
-        item.id,
-        {"stack_mm": stack, "most_mm": most, "way_mm": worst.way, "least_way_mm": worst.least_way},
-        tuple(dict.fromkeys(cure.key for _, cure in reversed(cures))),
-        tuple(cure for _, cure in cures if cure.value != f"{THINNEST_KEEPER:g} mm"),
+        numbers={"stack_mm": stack, "most_mm": most, "way_mm": worst.way, "least_way_mm": worst.least_way},
+        keys=tuple(dict.fromkeys(cure.key for _, cure in reversed(cures))),
+        cures=tuple(cure for _, cure in cures if cure.value != f"{THINNEST_KEEPER:g} mm"),
     )
 
 
@@ -305,10 +297,9 @@ def _opened_rows(item: StrapDraft, end: EndFigures) -> Iterator[Finding]:
             f"{furthest:.1f} mm further out than calculated.",
             "Punch the front only, fold the strap and mark the turn-back through it; or skive the keeper's "
             "ends, or hold it between the rows.",
-            item.id,
-            {"gap_mm": max(gaps), "further_mm": furthest},
-            ("keeper.held",),
-            (Cure("keeper.held", "between"),) if item.spec.fastener_holes.rows > 1 else (),
+            numbers={"gap_mm": max(gaps), "further_mm": furthest},
+            keys=("keeper.held",),
+            cures=(Cure("keeper.held", "between"),) if item.spec.fastener_holes.rows > 1 else (),
         )
 
 
@@ -324,7 +315,6 @@ def _keeper(item: StrapDraft) -> Iterator[Finding]:
             "With one fastener row the keeper is not held between the layers: it slides, and is cut to go "
             "round three thicknesses.",
             "Set fastener_holes.rows = 2 to hold it, or leave it sliding.",
-            item.id,
             keys=("fastener_holes.rows", "keeper.held"),
             cures=(Cure("fastener_holes.rows", 2), Cure("keeper.held", "slides")),
         )
@@ -334,7 +324,6 @@ def _keeper(item: StrapDraft) -> Iterator[Finding]:
             Severity.NOTE,
             "The rear loop of the centre-bar buckle serves as keeper; no keeper is cut.",
             "Write a keeper into the job if you want one as well.",
-            item.id,
             keys=("keeper",),
         )
 
@@ -358,7 +347,7 @@ def fastener_findings(
         if post.length is None:
             yield _none_fits(belt, post, rows, lengths)
         elif post.length:
-            yield from _draw(belt, post, rows, lengths)
+            yield from _draw(post, rows, lengths)
     yield from _asked_holes(belt, posts, catalogue.fasteners(belt.fastener))
     if len({post.name for post in posts if post.length is not None}) > 1:
         told = ", ".join(f"row {post.row} {post.name}" for post in posts)
@@ -367,7 +356,6 @@ def fastener_findings(
             Severity.NOTE,
             f"The rows need different fasteners: {told}.",
             "Order and set them row by row.",
-            belt.id,
             keys=("fastener",),
         )
 
@@ -400,10 +388,9 @@ def _asked_holes(
             severity,
             f"{what} {has}.",
             do,
-            belt.id,
-            numbers,
-            ("fastener_holes.diameter",),
-            (Cure("fastener_holes.diameter", None),),
+            numbers=numbers,
+            keys=("fastener_holes.diameter",),
+            cures=(Cure("fastener_holes.diameter", None),),
         )
 
 
@@ -445,13 +432,12 @@ def _none_fits(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence
         Severity.STOP,
         f"The stack at {rows} is {what}.",
         do,
-        belt.id,
-        {"stack_mm": post.stack},
-        ("fastener", "fastener_holes.stacks"),
+        numbers={"stack_mm": post.stack},
+        keys=("fastener", "fastener_holes.stacks"),
     )
 
 
-def _draw(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence[float]) -> Iterator[Finding]:
+def _draw(post: Post, rows: str, lengths: Sequence[float]) -> Iterator[Finding]:
     assert post.length is not None
     share, short = draw(post.stack, post.length), post.stack - post.length
     shorter = f"{short:.1f} mm shorter than the leather there, {post.stack:.2f} mm"
@@ -474,7 +460,6 @@ def _draw(belt: Belt | StrapTable, post: Post, rows: str, lengths: Sequence[floa
         Severity.CAUTION,
         f"The {sold_as(post.length)} post at {rows} is {what}.",
         do,
-        belt.id,
-        {"stack_mm": post.stack, "length_mm": post.length, "draw": share},
-        ("fastener", "fastener_holes.stacks"),
+        numbers={"stack_mm": post.stack, "length_mm": post.length, "draw": share},
+        keys=("fastener", "fastener_holes.stacks"),
     )

@@ -60,7 +60,6 @@ def strength_findings(item: StrapDraft) -> Iterator[Finding]:
             Severity.NOTE,
             "No strength is calculated for a part that is drawn whole: where it is pulled is not known.",
             "Judge it by its narrowest place, and test one before you trust it with a load.",
-            item.id,
             keys=("use",),
         )
     if strength is None or not (loaded or belt):
@@ -74,7 +73,6 @@ def strength_findings(item: StrapDraft) -> Iterator[Finding]:
             Severity.NOTE,
             "No strength is calculated: no range was found for synthetic stock, whose backing cloth decides.",
             "Ask its seller for a data sheet, and test an offcut before you trust it with a load.",
-            item.id,
             keys=("leather.tannage",),
         )
     elif belt and governs.name != USUAL_WEAKEST:
@@ -84,9 +82,8 @@ def strength_findings(item: StrapDraft) -> Iterator[Finding]:
             f"This belt gives first at another place than the hole in use under the prong: {governs.where}, "
             f"at about {newtons(governs.low, governs.high)} by estimate.",
             REMEDIES[governs.name],
-            item.id,
-            {"low_n": governs.low, "high_n": governs.high},
-            _WEAK_KEYS[governs.name],
+            numbers={"low_n": governs.low, "high_n": governs.high},
+            keys=_WEAK_KEYS[governs.name],
         )
     if not loaded:
         return
@@ -96,12 +93,11 @@ def strength_findings(item: StrapDraft) -> Iterator[Finding]:
             Severity.NOTE,
             f"The leather gives way first at about {newtons(governs.low, governs.high)}: {governs.where}.",
             CAUTION,
-            item.id,
-            {"low_n": governs.low, "high_n": governs.high},
-            ("use",),
+            numbers={"low_n": governs.low, "high_n": governs.high},
+            keys=("use",),
         )
     if belt:
-        yield from _stiffness(item.id, strength)
+        yield from _stiffness(strength)
 
 
 def _staggered(item: StrapDraft) -> Iterator[Finding]:
@@ -121,14 +117,13 @@ def _staggered(item: StrapDraft) -> Iterator[Finding]:
                     f"Drawn openings lie aslant of each other, the first {end:.1f} mm from the fold. The "
                     "strength is estimated straight across: a tear aslant from one to the next is not in it.",
                     "Set them further apart along the strap, or test an offcut.",
-                    item.id,
-                    {"along_mm": along, "across_mm": across},
-                    ("hole", "ornament"),
+                    numbers={"along_mm": along, "across_mm": across},
+                    keys=("hole", "ornament"),
                 )
                 return
 
 
-def _stiffness(subject: str, strength: Strength) -> Iterator[Finding]:
+def _stiffness(strength: Strength) -> Iterator[Finding]:
     wide, thick = REFERENCE
     for code, does, ratio, remedy, keys in (
         (
@@ -148,7 +143,7 @@ def _stiffness(subject: str, strength: Strength) -> Iterator[Finding]:
     ):
         if ratio > _EVEN:
             what = f"Under a hung load it {does} {ratio:.2f} times as much as a {wide:g} × {thick:g} mm belt."
-            yield Finding(code, Severity.CAUTION, what, remedy, subject, {"ratio": ratio}, keys)
+            yield Finding(code, Severity.CAUTION, what, remedy, numbers={"ratio": ratio}, keys=keys)
 
 
 def leather_findings(item: StrapDraft) -> Iterator[Finding]:
@@ -165,7 +160,6 @@ def leather_findings(item: StrapDraft) -> Iterator[Finding]:
             Severity.CAUTION,
             f"The leather is of soft temper, and this {asked.goods} carries a load: it stretches and rolls.",
             "Take firm leather from the bend, or line the strap with it.",
-            item.id,
             keys=("leather.temper", "use"),
         )
     if leather.tannage is Tannage.COMBINATION:
@@ -174,7 +168,6 @@ def leather_findings(item: StrapDraft) -> Iterator[Finding]:
             Severity.NOTE,
             "Leather of combination tannage holds chromium as a rule: a laser is refused it as a precaution.",
             "Cut it with a knife, or read its data sheet before you plan a laser.",
-            item.id,
             keys=("leather.tannage",),
         )
     buckle, thickness = asked.buckle, item.thickness
@@ -186,9 +179,8 @@ def leather_findings(item: StrapDraft) -> Iterator[Finding]:
             f"more by house rule; this strap is {side_by_side(thickness)}, so it sits loose and its "
             "holes stretch.",
             "Take a buckle with a slimmer prong, or thicker or lined leather.",
-            item.id,
-            {"prong_thickness_mm": buckle.prong_thickness, "thickness_mm": thickness},
-            ("buckle", "leather.thickness"),
+            numbers={"prong_thickness_mm": buckle.prong_thickness, "thickness_mm": thickness},
+            keys=("buckle", "leather.thickness"),
         )
 
 
@@ -215,8 +207,7 @@ def _thickness(item: StrapDraft) -> Iterator[Finding]:
         f"usual for a {use} {belt.goods}.",
         ("Take thicker leather, or line it" if thin else "Take thinner leather, or skive the fold")
         + ("." if loaded_thin else hint),
-        belt.id,
-        {"thickness_mm": thickness, "least_mm": window.low, "most_mm": window.high},
-        ("leather.thickness", "use"),
-        (Cure("use", other),) if other and not loaded_thin else (),
+        numbers={"thickness_mm": thickness, "least_mm": window.low, "most_mm": window.high},
+        keys=("leather.thickness", "use"),
+        cures=(Cure("use", other),) if other and not loaded_thin else (),
     )

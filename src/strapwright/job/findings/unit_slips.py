@@ -118,9 +118,8 @@ def unit_slips(item: StrapDraft) -> Iterator[Finding]:
             Severity.CAUTION,
             f"size.trousers is {trousers:g}; usual are {usual}{meant}.",
             "Give the size in inches, or tape the waist or girth. If that is intended, ignore this.",
-            item.id,
-            {"trousers": trousers},
-            ("size.trousers",),
+            numbers={"trousers": trousers},
+            keys=("size.trousers",),
         )
 
 
@@ -156,10 +155,9 @@ def _slips(
             Severity.CAUTION,
             f"{key} is {written}; usual for a {made} are {low:g} to {high:g} mm.{perhaps}",
             "Check the number and its unit. If that is intended, ignore this.",
-            asked.id,
-            {"value_mm": value, **({"meant_mm": meant[3]} if meant else {})},
-            keys,
-            tuple(cures[:1]),
+            numbers={"value_mm": value, **({"meant_mm": meant[3]} if meant else {})},
+            keys=keys,
+            cures=tuple(cures[:1]),
         )
 
 

@@ -124,8 +124,6 @@ class Job(Strict):
     def cross_checks(cls, table: Mapping[str, Any]) -> Faults:
         """Yield: neither belts nor straps; ids used twice; belts and straps without a leather."""
         kinds = {kind: table.get(kind, ()) for kind in ("belt", "strap")}
-        if "belt" not in table and "strap" not in table:
-            yield ("belt",), "missing, expected [[belt]] or [[strap]] tables"
         given = [
             ((kind, index), one)
             for kind, tables in kinds.items()
@@ -133,8 +131,8 @@ class Job(Strict):
             for index, one in enumerate(tables)
         ]
         if not given and all(isinstance(tables, list | tuple) for tables in kinds.values()):
-            if "belt" in table or "strap" in table:
-                yield ("belt",), "found none, expected [[belt]] or [[strap]] tables"
+            found = "found none" if "belt" in table or "strap" in table else "missing"
+            yield ("belt",), f"{found}, expected [[belt]] or [[strap]] tables"
             return
         yield from _ids_used_twice(given)
         if "leather" not in table:
