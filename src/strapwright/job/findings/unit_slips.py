@@ -6,18 +6,20 @@ Outside them a measure may still be right, so it is a caution that says what it 
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.core.units import MM_PER_INCH, MM_PER_OUNCE
+from strapwright.files.read import read_toml
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Sequence
 
     from strapwright.job.spec.strap import Belt, StrapTable
     from strapwright.job.strap_draft import StrapDraft
 
-    Window = tuple[float, float]
+    Window = Sequence[float]
 
 COLLAR_WIDTH: Final = 30.0
 """A strap no wider than this round less than `COLLAR_GIRTH` is taken for a collar, mm."""
@@ -25,55 +27,8 @@ COLLAR_WIDTH: Final = 30.0
 COLLAR_GIRTH: Final = 500.0
 """Girth below which a narrow belt is taken for a collar, mm."""
 
-_WINDOWS: Final[Mapping[str, Mapping[str, Window]]] = {
-    "size.girth": {"belt": (500, 1600), "collar": (150, 700)},
-    "size.worn_to_hole": {"belt": (450, 1550), "collar": (120, 680)},
-    "size.old.thickness": {"belt": (1.5, 7), "collar": (1, 6)},
-    "size.old.bar_diameter": {"belt": (1.5, 10), "collar": (1.5, 8)},
-    "size.old.frame_depth": {"belt": (12, 95), "collar": (8, 60)},
-    "buckle.opening": {"belt": (14, 90), "collar": (8, 65)},
-    "buckle.for_strap": {"belt": (12, 85), "collar": (8, 60)},
-    "buckle.bar_diameter": {"belt": (1.5, 10), "collar": (1.5, 8)},
-    "buckle.bar_section": {"belt": (0.8, 15), "collar": (0.8, 12)},
-    "buckle.rear_depth": {"belt": (8, 60), "collar": (6, 45)},
-    "buckle.frame_depth": {"belt": (12, 95), "collar": (8, 60)},
-    "buckle.prong_spacing": {"belt": (10, 60), "collar": (8, 40)},
-    "buckle.prong_width": {"belt": (1.5, 8), "collar": (1.5, 6)},
-    "buckle.prong_thickness": {"belt": (1.5, 8), "collar": (1.5, 6)},
-    "buckle.hook_depth": {"belt": (8, 95), "collar": (5, 60)},
-    "buckle.hole_seat": {"belt": (8, 95), "collar": (5, 60)},
-    "leather.thickness": {"belt": (1.5, 7), "collar": (1, 6), "strap": (0.8, 7)},
-    "lining.thickness": {"belt": (0.4, 3), "collar": (0.4, 3)},
-    "fold_thickness": {"belt": (0.8, 5), "collar": (0.7, 4.5), "strap": (0.7, 5)},
-    "tip_thickness": {"belt": (0.8, 7), "collar": (0.8, 6)},
-    "width": {"strap": (8, 80)},
-    "length": {"strap": (100, 3500)},
-    "holes.spacing": {"belt": (12, 45), "collar": (8, 35), "strap": (8, 45)},
-    "holes.diameter": {"belt": (2, 10), "collar": (2, 8), "strap": (1.5, 10)},
-    "holes.length": {"belt": (3, 20), "collar": (3, 15)},
-    "holes.last_to_tip": {"belt": (45, 260), "collar": (30, 180)},
-    "holes.first": {"strap": (10, 400)},
-    "fastener_holes.diameter": {"belt": (2, 10), "collar": (1.5, 8), "strap": (1.5, 10)},
-    "fastener_holes.spacing_across": {"belt": (8, 60), "collar": (6, 45), "strap": (6, 60)},
-    "fastener_holes.spacing_along": {"belt": (12, 90), "collar": (10, 70), "strap": (10, 90)},
-    "fastener_holes.stacks": {"belt": (2, 20), "collar": (1.5, 18), "strap": (1.2, 18)},
-    "keeper.width": {"belt": (7, 45), "collar": (6, 35)},
-    "keeper.lap": {"belt": (6, 40), "collar": (5, 35)},
-    "keeper.thickness": {"belt": (0.8, 6), "collar": (0.7, 5)},
-    "keeper.cut_long": {"belt": (0, 40), "collar": (0, 40)},
-    "dee.bar_diameter": {"belt": (1.5, 10), "collar": (1.5, 8)},
-    "dee.width": {"belt": (10, 90), "collar": (8, 65)},
-    "ends.bar_diameter": {"strap": (1.5, 12)},
-    "ends.bar_section": {"strap": (0.8, 15)},
-    "ends.depth": {"strap": (5, 80)},
-    "ends.turn_back": {"strap": (20, 160)},
-    "stitch.inset": {"belt": (1.5, 8), "collar": (1.5, 6), "strap": (1.5, 8)},
-    "crease.distance": {"belt": (1, 10), "collar": (1, 8)},
-    "turn_back": {"belt": (25, 180), "collar": (20, 160)},
-    "corner_radius": {"belt": (0.5, 30), "collar": (0.5, 25), "strap": (0.5, 30)},
-    "tip.length": {"belt": (5, 150), "collar": (4, 90)},
-}
-"""What is usual of each measure by what is made, mm."""
+_WINDOWS: Final[dict[str, dict[str, Window]]] = read_toml(Path(__file__).with_name("usual_measures.toml"))
+"""What is usual of each measure by what is made: least and most, mm."""
 
 _TROUSERS: Final = (24.0, 54.0)
 """Trouser sizes, in: outside them another country's numbers are likelier."""
