@@ -138,19 +138,22 @@ def dimensions(board: Board, wanted: Sequence[Along]) -> None:
     for (x, start, up), end in reach.items():
         board.line(x, start - _EXTENSION_GAP if up else start + _EXTENSION_GAP, x, end)
     for dim in wanted:
-        _line_along(board, dim)
+        _arrows(board, dim.x0, dim.y, dim.x1, dim.y)
     for dim in wanted:
         _figures_along(board, dim)
 
 
-def _line_along(board: Board, dim: Along) -> None:
-    board.line(dim.x0, dim.y, dim.x1, dim.y)
-    inside = dim.x1 - dim.x0 >= 2 * _HEAD + 4
-    if not inside:  # too short for arrowheads: they stand outside and point inwards
-        board.line(dim.x0 - 2 * _HEAD, dim.y, dim.x0, dim.y)
-        board.line(dim.x1, dim.y, dim.x1 + 2 * _HEAD, dim.y)
-    head(board, dim.x0, dim.y, math.pi if inside else 0.0)
-    head(board, dim.x1, dim.y, 0.0 if inside else math.pi)
+def _arrows(board: Board, x0: float, y0: float, x1: float, y1: float) -> None:
+    """Draw a dimension line to the right or down with its arrowheads."""
+    board.line(x0, y0, x1, y1)
+    back, on = (math.pi, 0.0) if y0 == y1 else (-math.pi / 2, math.pi / 2)
+    if x1 - x0 + y1 - y0 < 2 * _HEAD + 4:  # too short for arrowheads: they stand outside and point inwards
+        dx, dy = (2 * _HEAD, 0.0) if y0 == y1 else (0.0, 2 * _HEAD)
+        board.line(x0 - dx, y0 - dy, x0, y0)
+        board.line(x1, y1, x1 + dx, y1 + dy)
+        back, on = on, back
+    head(board, x0, y0, back)
+    head(board, x1, y1, on)
 
 
 def _figures_along(board: Board, dim: Along) -> None:
@@ -200,13 +203,7 @@ def across(
     """
     for y in (y0, y1):
         board.line(from_x - _EXTENSION_GAP, y, x - _EXTENSION_BEYOND, y)
-    board.line(x, y0, x, y1)
-    inside = y1 - y0 >= 2 * _HEAD + 4
-    if not inside:
-        board.line(x, y0 - 2 * _HEAD, x, y0)
-        board.line(x, y1, x, y1 + 2 * _HEAD)
-    head(board, x, y0, -math.pi / 2 if inside else math.pi / 2)
-    head(board, x, y1, math.pi / 2 if inside else -math.pi / 2)
+    _arrows(board, x, y0, x, y1)
     fitting = [text for text in texts if text_width(text, FIGURE_SIZE) <= y1 - y0]
     if fitting:
         board.text(fitting[0], x - _ABOVE, (y0 + y1) / 2, anchor="middle", turned=True, figure=figure)

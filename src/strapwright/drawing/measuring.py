@@ -45,10 +45,11 @@ def slot(x: float, y: float, long: float, wide: float) -> Item:
     return Path((Contour(np.array(corners)),), "hole mark")
 
 
-def arrow(x0: float, x1: float, y: float) -> list[Item]:
-    """Draw a length that is measured along x: a line with a head at either end."""
+def arrow(x0: float, x1: float, y: float, head: tuple[float, float] = (6.0, 2.5)) -> list[Item]:
+    """Draw a length that is measured along x: a line with a head at either end, so long and half so wide."""
+    long, half = head
     heads = [
-        polygon("head", (x, y), (x + way * 6.0, y - 2.5), (x + way * 6.0, y + 2.5))
+        polygon("head", (x, y), (x + way * long, y - half), (x + way * long, y + half))
         for x, way in ((x0, 1), (x1, -1))
     ]
     return [Line(x0, y, x1, y, "mark"), *heads]
@@ -234,10 +235,7 @@ def buckle_picture(one: Buckle, units: Units) -> Canvas:
 
 
 def _along(x0: float, x1: float, y: float, words: str) -> list[Item]:
-    heads = [
-        polygon("head", (x, y), (x + 7 * way, y - 3), (x + 7 * way, y + 3)) for x, way in ((x0, 1), (x1, -1))
-    ]
-    return [Line(x0, y, x1, y, "mark"), *heads, Text(words, (x0 + x1) / 2, y + 17.0, 14.0, "middle")]
+    return [*arrow(x0, x1, y, (7.0, 3.0)), Text(words, (x0 + x1) / 2, y + 17.0, 14.0, "middle")]
 
 
 def _up(x: float, y0: float, y1: float, words: str) -> list[Item]:

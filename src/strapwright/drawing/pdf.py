@@ -23,6 +23,7 @@ from strapwright.geometry.contour import Contour
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
+    from strapwright.core.arrays import Floats
     from strapwright.drawing.canvas import Canvas, Hatch, Item, Point
     from strapwright.drawing.text import Font
 
@@ -232,8 +233,8 @@ class _Placed:
                 path.moveTo(*placed.starts[0].tolist())
                 for index, end in enumerate(placed.ends.tolist()):
                     if placed.is_arc[index]:
-                        for curve in arc_curves(placed, index):
-                            path.curveTo(*itertools.chain.from_iterable(curve))
+                        for curve in arc_curves(placed, index).reshape(-1, 6).tolist():
+                            path.curveTo(*curve)
                     else:
                         path.lineTo(*end)
                 closed = placed.closed
@@ -265,11 +266,8 @@ class _Placed:
                 x += used.width(run, size)
 
 
-Curve = tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
-
-
-def arc_curves(contour: Contour, index: int) -> Iterable[Curve]:
-    """Yield the Bézier curves of one arc of a contour: two control points and the end of each.
+def arc_curves(contour: Contour, index: int) -> Floats:
+    """Return the Bézier curves of one arc of a contour: two control points and the end of each, (N, 3, 2).
 
     A cubic Bézier with control arms of 4/3 tan(θ/4) radii touches the arc at both ends and midway, and
     strays outward by at most r · 2/27 · sin⁶(θ/4) / cos²(θ/4); the arc is split until that is below
@@ -293,18 +291,12 @@ def arc_curves(contour: Contour, index: int) -> Iterable[Curve]:
     points = centre + spokes
     points[-1] = contour.ends[index]
     across = arm * np.column_stack([-spokes[:, 1], spokes[:, 0]])
-    for k in range(parts):
-        first, second = points[k] + across[k], points[k + 1] - across[k + 1]
-        yield _pair(first), _pair(second), _pair(points[k + 1])
+    return np.stack([points[:-1] + across[:-1], points[1:] - across[1:], points[1:]], axis=1)
 
 
 def _strays(radius: float, sweep: float) -> float:
     quarter = abs(sweep) / 4.0
     return radius * 2.0 / 27.0 * math.sin(quarter) ** 6 / math.cos(quarter) ** 2
-
-
-def _pair(point: np.ndarray[tuple[int], np.dtype[np.float64]]) -> tuple[float, float]:
-    return float(point[0]), float(point[1])
 
 
 def _shape(item: Line | Circle | Path) -> Path:

@@ -168,5 +168,4 @@ def _point(point: Sequence[float], top: float, way: float) -> str:
 
 def decimal(value: float) -> str:
     """Return a number as an SVG file has it: at most seven decimals, none that is nought."""
-    text = f"{value:.{_DECIMALS}f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+    return number(value, _DECIMALS)

@@ -17,16 +17,17 @@ if TYPE_CHECKING:
     from strapwright.photo.measure import MeasuredHide
     from strapwright.photo.photograph import Flat
 
-_WIDEST_BARE: Final = 2400
-"""Px on the longer side of the picture."""
+WIDEST: Final = 2000
+"""Px on the longer side of the picture to check."""
+
+WIDEST_BARE: Final = 2400
+"""The same of the hide alone."""
+
+_QUALITY: Final = 85
+"""Of its JPEG file."""
 
 _UNSEEN: Final = 60
 """Grey of what lies outside the photograph."""
-
-_QUALITY: Final = 85
-
-WIDEST: Final = 2000
-"""Px on the longer side of the picture."""
 
 GRID: Final = 100.0
 """From line to line of its grid, mm."""
@@ -49,17 +50,13 @@ def check_picture(picture: Bytes, measured: MeasuredHide) -> bytes:
         picture: the photograph, blue, green and red of 0 to 255.
         measured: what was found in it.
     """
-    from PIL import Image, ImageDraw, ImageFont
+    from PIL import ImageDraw, ImageFont
 
-    every = np.concatenate([measured.outline, *measured.papers.values()])
-    low, high = every.min(0) - _ROUND, every.max(0) + _ROUND
-    cell = max(1.0, float((high - low).max()) / WIDEST)
-    flat = flatten(picture, measured.plane.to_picture, (low[0], low[1], high[0], high[1]), cell)
-    shown = np.where(flat.seen[..., None], flat.picture, 60)[..., ::-1]
-    image = Image.fromarray(np.ascontiguousarray(shown, dtype=np.uint8))
+    around = np.concatenate([measured.outline, *measured.papers.values()])
+    flat, image = _flattened(picture, measured, around, 1.0, WIDEST)
     drawing = ImageDraw.Draw(image, "RGBA")
     letters = [ImageFont.truetype(str(usual_font().path), size) for size in (15, 19)]
-    _draw_grid(drawing, flat, (low, high), letters[0])
+    _draw_grid(drawing, flat, (around.min(0) - _ROUND, around.max(0) + _ROUND), letters[0])
     for flaw in measured.flaws:
         colour = _FLAWS[flaw.kind]
         points = _px(flat, flaw.polygon)
@@ -90,7 +87,7 @@ def check_picture(picture: Bytes, measured: MeasuredHide) -> bytes:
 
 
 def _px(flat: Flat, points: Floats) -> list[tuple[float, float]]:
-    return [(float(x), float(y)) for x, y in flat.at(points)]
+    return [(x, y) for x, y in flat.at(points).tolist()]
 
 
 def _draw_grid(drawing: Any, flat: Flat, box: tuple[Floats, Floats], letters: Any) -> None:
@@ -118,12 +115,28 @@ def flat_picture(picture: Bytes, measured: MeasuredHide) -> tuple[bytes, float, 
         picture: the photograph, blue, green and red of 0 to 255.
         measured: what was found in it.
     """
+    flat, image = _flattened(picture, measured, measured.outline, measured.scale, WIDEST_BARE)
+    stream = io.BytesIO()
+    image.save(stream, "JPEG", quality=_QUALITY)
+    return stream.getvalue(), flat.cell, (flat.left, flat.top - image.height * flat.cell)
+
+
+def _flattened(
+    picture: Bytes, measured: MeasuredHide, around: Floats, finest: float, widest: int
+) -> tuple[Flat, Any]:
+    """Return what lies round some points as it is seen from straight above, and its picture to draw on.
+
+    Args:
+        picture: the photograph.
+        measured: what was found in it.
+        around: the points, (N, 2) mm.
+        finest: mm to a px at the least.
+        widest: px on the longer side at the most.
+    """
     from PIL import Image
 
-    low, high = measured.outline.min(0) - _ROUND, measured.outline.max(0) + _ROUND
-    cell = max(measured.scale, float((high - low).max()) / _WIDEST_BARE)
+    low, high = around.min(0) - _ROUND, around.max(0) + _ROUND
+    cell = max(finest, float((high - low).max()) / widest)
     flat = flatten(picture, measured.plane.to_picture, (low[0], low[1], high[0], high[1]), cell)
     shown = np.where(flat.seen[..., None], flat.picture, _UNSEEN)[..., ::-1]
-    stream = io.BytesIO()
-    Image.fromarray(np.ascontiguousarray(shown, dtype=np.uint8)).save(stream, "JPEG", quality=_QUALITY)
-    return stream.getvalue(), cell, (flat.left, flat.top - len(shown) * cell)
+    return flat, Image.fromarray(np.ascontiguousarray(shown, dtype=np.uint8))

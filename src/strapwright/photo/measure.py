@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
@@ -26,7 +26,7 @@ from strapwright.photo.flaws import (
 from strapwright.photo.outline import check_clean, coarse_outline, largest_piece
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from strapwright.core.arrays import Bytes, Flags, Floats
     from strapwright.photo.find_sheets import SeenSheet
@@ -76,21 +76,6 @@ _UNKNOWN_THICKNESS: Final = 4.0
 
 
 @dataclass(frozen=True, eq=False)
-class PhotoFlaw:
-    """A flaw as it was found.
-
-    Args:
-        kind: what is wrong there.
-        polygon: round it, (N, 2) mm.
-        where: the chalk's colour, or empty for a hole that the floor is seen through.
-    """
-
-    kind: FlawKind
-    polygon: Floats
-    where: str
-
-
-@dataclass(frozen=True, eq=False)
 class MeasuredHide:
     """A hide as measured from a photograph, in the hide's own frame.
 
@@ -109,7 +94,7 @@ class MeasuredHide:
     """
 
     outline: Floats
-    flaws: tuple[PhotoFlaw, ...]
+    flaws: tuple[FoundFlaw, ...]
     unsure: tuple[Floats, ...]
     uncertainty: float
     fit: Fit
@@ -166,7 +151,7 @@ def measure_hide(
     # A sheet on the hide seems printed larger, until it is known to lie there.
     fit = fit_floor(seen, crosses, width, height, draws=0, worst=_RAISED)
     _check_spread(fit)
-    tilt = _tilt(fit.plane, width, height)
+    tilt = _tilt(fit.plane)
     if tilt > STEEPEST:
         raise PhotoError(
             f"the photograph is taken {tilt:.0f}° off straight down, {STEEPEST:.0f}° is the most: hold the "
@@ -174,8 +159,8 @@ def measure_hide(
         )
     lift = 0.0 if thickness is None else thickness
     papers = _papers(paper, fit)
-    coarse = coarse_outline(picture, fit.plane, papers, _outermost(fit))
-    rough, on_hide = largest_piece(coarse, papers, fit.plane, width, height)
+    floor, leather = coarse_outline(picture, fit.plane, papers, _outermost(fit))
+    rough, on_hide = largest_piece(floor, leather, papers, fit.plane)
     camera, at_first = fit.plane.camera(), fit.plane
     if on_hide and lift:
         larger = float(camera[2] / (camera[2] - lift))
@@ -207,6 +192,7 @@ def measure_hide(
     off = _uncertainty(edge.points, edge.stray, plane, fit, size, printed, thickness)
     uncertainty = float(np.percentile(off[~bad], 99.5)) + _SIMPLER
     outline = _within(frame.there(edge.points))
+    like_floor = surface is not None and not surface.shows_holes
     raw, unnamed = ([], []) if surface is None else find_flaws(surface, kinds)
     flaws = [_flaw(flaw, frame, papers) for flaw in raw]
     for name, polygon in unnamed:
@@ -227,11 +213,7 @@ def measure_hide(
         tilt,
         float(camera[2]),
         1 / float(np.hypot(*(middle[1] - middle[0]))),
-        tuple(
-            _findings(
-                fit, unclear, bulges, printed, thickness, surface is not None and not surface.shows_holes
-            )
-        ),
+        tuple(_findings(fit, unclear, bulges, printed, thickness, like_floor)),
     )
 
 
@@ -288,8 +270,14 @@ def _without(points: Floats, parts: Sequence[Floats]) -> Floats:
     import shapely
 
     left = shapely.Polygon(points).buffer(0) - shapely.union_all([shapely.Polygon(one) for one in parts])
-    left = left.buffer(-_NARROW / 2).buffer(_NARROW / 2)
-    whole = max(shapely.get_parts(left), key=lambda one: one.area)
+    return largest_outline(left.buffer(-_NARROW / 2).buffer(_NARROW / 2))
+
+
+def largest_outline(shape: Any) -> Floats:
+    """Return the outline of a shape's largest piece, counter-clockwise, (N, 2) mm."""
+    import shapely
+
+    whole = max(shapely.get_parts(shape), key=lambda one: one.area)
     return np.asarray(shapely.geometry.polygon.orient(whole).exterior.coords)[:-1]
 
 
@@ -321,10 +309,10 @@ def _check_spread(fit: Fit) -> None:
         )
 
 
-def _tilt(plane: Plane, width: int, height: int) -> float:
+def _tilt(plane: Plane) -> float:
     """Return how far off straight down the middle of the picture is seen, degrees."""
     camera = plane.camera()
-    at = plane.to_floor(np.array([[(width - 1) / 2, (height - 1) / 2]]))[0]
+    at = plane.to_floor(plane.middle[None])[0]
     return float(np.degrees(np.arctan2(np.hypot(*(at - camera[:2])), camera[2])))
 
 
@@ -413,19 +401,19 @@ def _within(points: Floats) -> Floats:
     import shapely
 
     found = shapely.Polygon(points).buffer(0)
-    inner = found.buffer(-_SIMPLER, join_style="mitre").simplify(_SIMPLER * 0.98)
-    if inner.geom_type != "Polygon":
-        inner = max(inner.geoms, key=lambda one: one.area)
-    return np.asarray(shapely.geometry.polygon.orient(inner).exterior.coords)[:-1]
+    return largest_outline(found.buffer(-_SIMPLER, join_style="mitre").simplify(_SIMPLER * 0.98))
 
 
-def _flaw(flaw: FoundFlaw, frame: _Frame, papers: Mapping[int, Floats]) -> PhotoFlaw:
+def _flaw(flaw: FoundFlaw, frame: _Frame, papers: Mapping[int, Floats]) -> FoundFlaw:
     """Return a flaw in the hide's frame.
 
     Raises:
         PhotoError: it may be larger than what is seen of it.
     """
-    if hiding := [number for number, paper in papers.items() if _near(flaw.polygon, paper)]:
+    import shapely
+
+    spot = shapely.Polygon(flaw.polygon)
+    if hiding := [n for n, paper in papers.items() if spot.distance(shapely.Polygon(paper)) < _AGAINST]:
         raise PhotoError(
             f"mark sheet {hiding[0]} lies over or against the flaw near {_at(frame, flaw.polygon)}: lay it "
             "elsewhere, and photograph again"
@@ -435,7 +423,7 @@ def _flaw(flaw: FoundFlaw, frame: _Frame, papers: Mapping[int, Floats]) -> Photo
             f"the {flaw.where} ring near {_at(frame, flaw.polygon)} is not closed, or is no ring: close it, "
             "with no mark sheet over it, take away what else lies there, and photograph again"
         )
-    return PhotoFlaw(flaw.kind, _round_it(frame.there(flaw.polygon)), flaw.where)
+    return replace(flaw, polygon=_round_it(frame.there(flaw.polygon)))
 
 
 def _at(frame: _Frame, polygon: Floats) -> str:
@@ -453,12 +441,6 @@ def _round_it(polygon: Floats) -> Floats:
         .simplify(_SIMPLER_FLAW * 0.95)
     )
     return np.asarray(grown.exterior.coords)[:-1]
-
-
-def _near(polygon: Floats, paper: Floats) -> bool:
-    import shapely
-
-    return bool(shapely.Polygon(polygon).distance(shapely.Polygon(paper)) < _AGAINST)
 
 
 def _bridged(bad: Flags) -> Flags:
@@ -493,60 +475,47 @@ def _findings(
     printed: tuple[float, float] | None,
     thickness: float | None,
     like_floor: bool,
-) -> list[Finding]:
-    found = [
-        Finding(
+) -> Iterator[Finding]:
+    for number, reason in sorted(fit.left_out.items()):
+        yield Finding(
             "photo-sheet",
             Severity.NOTE,
             f"Mark sheet {number} is left out: {reason}.",
             "Was it moved, bent, or printed at another scale?",
         )
-        for number, reason in sorted(fit.left_out.items())
-    ]
     if bad.any():
-        found.append(
-            Finding(
-                "photo-edge",
-                Severity.CAUTION,
-                f"{bad.sum() * EVERY:.0f} mm of the hide's edge are not seen well; parts keep off them.",
-                "Look at the check picture, then at the hide; correct the outline there.",
-            )
+        yield Finding(
+            "photo-edge",
+            Severity.CAUTION,
+            f"{bad.sum() * EVERY:.0f} mm of the hide's edge are not seen well; parts keep off them.",
+            "Look at the check picture, then at the hide; correct the outline there.",
         )
-    found += [
-        Finding(
+    for at in bulges:
+        yield Finding(
             "photo-bulge",
             Severity.CAUTION,
             f"What sticks out of the hide's edge near {at}, between two sharp corners, may be a thing of its "
             "colour that lies against it; parts keep off it.",
             "Look there: take away what is no leather and photograph again, or correct the outline.",
         )
-        for at in bulges
-    ]
     if like_floor:
-        found.append(
-            Finding(
-                "photo-holes",
-                Severity.CAUTION,
-                "The floor is so much like the leather that a hole the floor is seen through may be missed.",
-                "Lay the hide on a sheet of another colour, or ring its holes in chalk.",
-            )
+        yield Finding(
+            "photo-holes",
+            Severity.CAUTION,
+            "The floor is so much like the leather that a hole the floor is seen through may be missed.",
+            "Lay the hide on a sheet of another colour, or ring its holes in chalk.",
         )
     if printed is None:
-        found.append(
-            Finding(
-                "photo-scale",
-                Severity.CAUTION,
-                "Nobody measured the printed sheets, so all lengths may be off by their printer's scale.",
-                "Measure from cross to cross on one of them, and say so with --correct.",
-            )
+        yield Finding(
+            "photo-scale",
+            Severity.CAUTION,
+            "Nobody measured the printed sheets, so all lengths may be off by their printer's scale.",
+            "Measure from cross to cross on one of them, and say so with --correct.",
         )
     if thickness is None:
-        found.append(
-            Finding(
-                "photo-thickness",
-                Severity.NOTE,
-                "Without its thickness the hide is taken a little too large: its top is nearer the camera.",
-                "Calliper it, and give --thickness.",
-            )
+        yield Finding(
+            "photo-thickness",
+            Severity.NOTE,
+            "Without its thickness the hide is taken a little too large: its top is nearer the camera.",
+            "Calliper it, and give --thickness.",
         )
-    return found

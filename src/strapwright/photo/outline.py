@@ -6,7 +6,6 @@ little, and not how they stand to one another.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -84,23 +83,10 @@ def tints(light: Floats) -> Floats:
     ).astype(np.float32)
 
 
-@dataclass(frozen=True, eq=False)
-class Coarse:
-    """The hide as it is first seen.
-
-    Args:
-        flat: the floor, by its tints.
-        leather: where the hide is, holes left out, (rows, columns).
-    """
-
-    flat: Flat
-    leather: Flags
-
-
 def coarse_outline(
     picture: Bytes, plane: Plane, papers: Mapping[int, Floats], outermost: Sequence[int]
-) -> Coarse:
-    """Return where the hide is, to a few mm.
+) -> tuple[Flat, Flags]:
+    """Return the floor as it is first seen, and where on it the hide is to a few mm, (rows, columns).
 
     Args:
         picture: the photograph, blue, green, red.
@@ -142,8 +128,7 @@ def coarse_outline(
     levels = np.clip(128 + (seen_tints - mean) * 70, 0, 255).astype(np.uint8)
     cv2.setRNGSeed(0)
     cv2.grabCut(levels, guess, None, np.zeros((1, 65)), np.zeros((1, 65)), 4, cv2.GC_INIT_WITH_MASK)
-    leather = (guess == cv2.GC_PR_FGD) | (guess == cv2.GC_FGD)
-    return Coarse(Flat(seen_tints, flat.seen, flat.left, flat.top, CELL), leather)
+    return flat, (guess == cv2.GC_PR_FGD) | (guess == cv2.GC_FGD)
 
 
 def _check_strays(
@@ -236,7 +221,7 @@ def _third(share: float, low: str, high: str) -> str:
 
 
 def largest_piece(
-    coarse: Coarse, papers: Mapping[int, Floats], plane: Plane, width: int, height: int
+    flat: Flat, leather: Flags, papers: Mapping[int, Floats], plane: Plane
 ) -> tuple[Floats, frozenset[int]]:
     """Return the rough outline of the hide, (N, 2) mm counter-clockwise, and the sheets that lie on it.
 
@@ -247,8 +232,7 @@ def largest_piece(
     import cv2
     import shapely
 
-    flat = coarse.flat
-    count, labels, stats, centres = cv2.connectedComponentsWithStats(coarse.leather.astype(np.uint8))
+    count, labels, stats, centres = cv2.connectedComponentsWithStats(leather.astype(np.uint8))
     areas = stats[1:, cv2.CC_STAT_AREA] * CELL**2
     if not count > 1 or areas.max() < _LEAST_AREA:
         raise PhotoError(_NO_HIDE)
@@ -260,7 +244,7 @@ def largest_piece(
     if (hide & border).any():
         rows, columns = np.nonzero(hide & border)
         at = plane.to_picture(flat.points(np.column_stack([columns, rows]))).mean(0)
-        room = {"left": at[0], "right": width - at[0], "upper": at[1], "lower": height - at[1]}
+        room = {"left": at[0], "right": plane.width - at[0], "upper": at[1], "lower": plane.height - at[1]}
         side = min(room, key=lambda name: room[name])
         raise PhotoError(
             f"the hide is cut off at the {side} edge of the picture, or a hard shadow there is taken for it: "
@@ -315,14 +299,10 @@ def _shrunk(picture: Bytes, plane: Plane, corners: Floats) -> tuple[Bytes, Calla
 
 
 def _grown(paper: Floats, by: float) -> Floats:
-    middle = paper.mean(0)
-    sides = paper - middle
-    across, along = paper[1] - paper[0], paper[3] - paper[0]
-    wide, high = np.hypot(*across), np.hypot(*along)
+    """Return a paper's corners moved outward so that each side lies so much further out, mm."""
+    across, along = (side / np.hypot(*side) for side in (paper[1] - paper[0], paper[3] - paper[0]))
     out = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)])
-    return np.asarray(
-        middle + sides + by * (out[:, :1] * across / wide + out[:, 1:] * along / high), dtype=float
-    )
+    return np.asarray(paper + by * (out[:, :1] * across + out[:, 1:] * along), dtype=float)
 
 
 def _ring(flat: Flat, paper: Floats) -> Flags:

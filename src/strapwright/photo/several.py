@@ -19,7 +19,7 @@ from strapwright.geometry.polygon import turned
 from strapwright.photo.edge import EVERY
 from strapwright.photo.fit import Place, laid, placed
 from strapwright.photo.hide_text import unsure_within
-from strapwright.photo.measure import stretches_of
+from strapwright.photo.measure import largest_outline, stretches_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -143,6 +143,7 @@ def _near(stretches: Sequence[Floats]) -> Any:
 
 
 def _among(polygon: Floats, best: MeasuredHide, allowed: float) -> bool:
+    """Whether a flaw is nearly one of those that are known already."""
     grown = shapely.Polygon(polygon).buffer(allowed)
     return any(grown.intersects(shapely.Polygon(one.polygon)) for one in best.flaws)
 
@@ -153,7 +154,4 @@ def _filled(outline: Floats, other: Floats, stretches: Sequence[Floats]) -> Floa
         return outline
     zone = _near(stretches)
     one, two = (shapely.Polygon(points).buffer(0) for points in (outline, other))
-    whole = shapely.union_all([one - zone, two & zone]).buffer(0.05).buffer(-0.05)
-    if whole.geom_type != "Polygon":
-        whole = max(whole.geoms, key=lambda part: part.area)
-    return np.asarray(shapely.geometry.polygon.orient(whole).exterior.coords)[:-1]
+    return largest_outline(shapely.union_all([one - zone, two & zone]).buffer(0.05).buffer(-0.05))

@@ -140,7 +140,7 @@ def end_dimensions(
     end, fold, sign = one.end, view.x(one.fold), -1 if one.place else 1
     start = view.y(max(end.fastener_ys) + max((d / 2 for _, _, d in end.fastener_rows), default=0.0))
     told: list[tuple[float, tuple[str, ...], float, float, str]] = []
-    whose = end_name(one, closes=end.closes)
+    whose = end_name(one)
     for tier, (name, row, mate) in enumerate(zip("ABC", end.rows, end.mates, strict=False)):
         y, far = upper - FIRST_TIER - tier * TIER, figure(-mate, units)
         told.append((row, (f"{name} {figure(row, units)}",), y, start, f"{whose}row {name}"))
@@ -156,9 +156,9 @@ def end_dimensions(
     board.text("fold line", fold, highest - 24, anchor="middle")
 
 
-def end_name(one: PlacedEnd, *, closes: bool) -> str:
+def end_name(one: PlacedEnd) -> str:
     """Return what stands before the names of an end's figures: "end 2: "; empty for a belt's only one."""
-    return "" if closes else f"end {one.place + 1}: "
+    return "" if one.end.closes else f"end {one.place + 1}: "
 
 
 def _fit_dimensions(
@@ -268,8 +268,8 @@ def fastener_leader(
         words = (*words, f"{figure(ys[-1] - ys[0], units)} apart")
     x, y = view.x(one.x(end.rows[-1])), view.y(ys[0])
     places = [(x + way * (18 + 6 * dx), ey, way) for way in (-side, side) for ey in below for dx in range(4)]
-    radius, whose = view.scale * end.diameters[-1][0] / 2, end_name(one, closes=end.closes)
-    leader(board, x, y, words, places, radius=radius, figure=f"{whose}fasteners")
+    radius = view.scale * end.diameters[-1][0] / 2
+    leader(board, x, y, words, places, radius=radius, figure=f"{end_name(one)}fasteners")
 
 
 def slot_leader(
@@ -295,7 +295,7 @@ def slot_leader(
     x = view.x(one.x(-0.2 * end.slot_length))
     y = view.y(end.slot_ys[0] - end.slot_width / 2)
     places = [(x + side * (6 + 6 * dx), ey, side) for side in (1, -1) for ey in below for dx in range(3)]
-    leader(board, x, y, words, places, figure=f"{end_name(one, closes=end.closes)}slot")
+    leader(board, x, y, words, places, figure=f"{end_name(one)}slot")
 
 
 def hole_leader(
@@ -412,15 +412,13 @@ def _tip_end(board: Board, belt: BeltDraft, piece: Part, view: View, units: Unit
         return
     words = (holes_words(len(there) * holes.rows, holes.diameter, units),)
     hole_leader(board, view, there[-1], holes, view.y(high), words, sides=(1,))
-    last = figure(belt.figures.last_to_tip, units)
-    x, start, level = (
+    last, x, start = (
+        figure(belt.figures.last_to_tip, units),
         view.x(there[-1]),
         view.y(holes.ys[0] - holes.diameter / 2),
-        view.y(low) + FIRST_TIER + 2,
     )
-    yield Along(
-        x, view.x(x1), level, start, view.y(low), (f"last hole to tip {last}", f"to tip {last}", last)
-    )
+    level, texts = view.y(low) + FIRST_TIER + 2, (f"last hole to tip {last}", f"to tip {last}", last)
+    yield Along(x, view.x(x1), level, start, view.y(low), texts)
     if len(there) > 1:
         step = figure(holes.spacing, units, exact=True, finest=64)
         yield Along(view.x(there[-2]), x, level, start, start, (step,), -1)

@@ -148,10 +148,15 @@ def _draw_layers(
     z0, z1 = min(z for _, z in points) - _HEAD_HIGH, max(z for _, z in points) + _HEAD_HIGH
     frame = _Frame(min(_GREATEST_SCALE, room / (x1 - x0)), left + 8, top, x0, z1)
     board.add(frame.shape("layer cut", strap))
-    _draw_lining(board, folded, frame, end)
+    if (lining := folded.drafted.lining) is not None:
+        outline = _layer(folded, lining.start, end, folded.lining_low, folded.low)
+        board.add(frame.shape("second cut", outline))
     for run in keeper if with_keeper else ():
         board.add(frame.shape("second cut", run))
-    _draw_bar(board, folded, frame)
+    for x, z, radius in _bars(folded):
+        px, py = frame.at(x, z)
+        board.add(Circle(px, py, frame.scale * radius, "hole mark"))
+        board.add(cross("centre", px, py, frame.scale * radius + 5))
     _draw_fasteners(board, folded, frame, rows)
     _draw_break(board, folded, frame, end)
     high, low = frame.at(x0, z1)[1], frame.at(x0, z0)[1]
@@ -198,13 +203,6 @@ def _points(kind: str, points: Sequence[Point]) -> list[Point]:
     return found
 
 
-def _draw_lining(board: Board, folded: Folded, frame: _Frame, end: float) -> None:
-    lining = folded.drafted.lining
-    if lining is not None:
-        outline = _layer(folded, lining.start, end, folded.lining_low, folded.low)
-        board.add(frame.shape("second cut", outline))
-
-
 def _keeper(folded: Folded) -> list[list[Point]]:
     """Return what the section cuts of the keeper: what lies under the layers, and its one run over them."""
     got = folded.figures
@@ -222,14 +220,6 @@ def _keeper(folded: Folded) -> list[list[Point]]:
     heights = [*zip(under[1:], under, strict=False), (roof, roof + t)]
     near, far = folded.keeper_x, folded.keeper_x + got.keeper.width
     return [[(near, z0), (far, z0), (far, z1), (near, z1)] for z0, z1 in heights]
-
-
-def _draw_bar(board: Board, folded: Folded, frame: _Frame) -> None:
-    for x, z, radius in _bars(folded):
-        px, py = frame.at(x, z)
-        r = frame.scale * radius
-        board.add(Circle(px, py, r, "hole mark"))
-        board.add(cross("centre", px, py, r + 5))
 
 
 def _bars(folded: Folded) -> Iterator[tuple[float, float, float]]:
@@ -296,8 +286,7 @@ def _draw_break(board: Board, folded: Folded, frame: _Frame, end: float) -> None
 def _names(folded: Folded, units: Units) -> Iterator[_Label]:
     """Yield what has a name in the section, with the place its leader points at, mm."""
     got, belt = folded.figures, folded.drafted
-    bent = got.end.half_turn / 2
-    turn = 0.5 * bent
+    turn = got.end.half_turn / 4
     told = figure(got.layers.fold, units, exact=True)
     yield _Label(f"fold {told}", *folded.course.point(turn, folded.high(turn)), above=True, figure="fold")
     for post, row, mate in zip(belt.posts, got.end.rows, got.end.mates, strict=True):
@@ -328,8 +317,7 @@ def _names(folded: Folded, units: Units) -> Iterator[_Label]:
     told = figure(got.end.turn_back, units)
     place = folded.course.point(back, folded.high(back))
     yield _Label(f"turn-back {told} long", *place, above=False, figure="turn-back")
-    if folded.drafted.spec.dee is not None and got.end.dee:
-        *_, (x, z, _radius) = _bars(folded)
+    for x, z, _ in list(_bars(folded))[1:]:
         yield _Label("dee ring's bar", x, z, above=False)
 
 
@@ -345,16 +333,14 @@ def _draw_labels(board: Board, labels: Sequence[_Label], edge: float, way: int) 
     Returns:
         The far edge of the last tier, px.
     """
-    ordered = sorted(labels, key=lambda one: one.x)
-    far = edge
-    for place, one in enumerate(ordered):
-        y = edge + way * _TIER * (len(ordered) - 1 - place)
+    far = edge + way * _TIER * max(len(labels) - 1, 0)
+    for place, one in enumerate(sorted(labels, key=lambda one: one.x)):
+        y = far - way * _TIER * place
         elbow = one.x + 6.0
         board.line(one.x, one.y, elbow, y)
         board.line(elbow, y, elbow + 4 + text_width(one.text, FIGURE_SIZE), y)
         head(board, one.x, one.y, math.atan2(one.y - y, one.x - elbow))
         board.text(one.text, elbow + 4, y - 4, figure=one.figure)
-        far = min(far, y) if way < 0 else max(far, y)
     return far + 10
 
 

@@ -74,15 +74,13 @@ def draw_run(board: Board, belts: Sequence[BeltDraft], top: float, units: Units)
     xs_of_holes = [view.x(belt.figures.hole_in_use) for belt in sizes]
     fan = _fan(board, [belt.run_size for belt in sizes], xs_of_holes)
     board.text("All sizes on one another: hole in use of each size", LEFT, top + 17)
-    view = View(scale, view.start, cut, top + 30 + _height(fan, xs_of_holes) + _CLEAR + half)
+    view = View(scale, view.start, cut, top + 30 + _slant(fan, xs_of_holes) + 4 + fan.room + _CLEAR + half)
     upper, lower = view.middle - half, view.middle + half
     _draw_pieces(board, sizes, view)
     board.solids.append(Box(LEFT, upper, view.x(longest.strap.span), lower))
 
-    holes = []
-    for belt, x in zip(sizes, xs_of_holes, strict=True):
-        row = belt.strap.holes
-        holes.append(_Labelled(belt.run_size, x, view.y(row.ys[-1]) - scale * row.diameter / 2))
+    rims = [view.y(row.ys[-1]) - scale * row.diameter / 2 for row in (belt.strap.holes for belt in sizes)]
+    holes = [_Labelled(belt.run_size, *at) for belt, *at in zip(sizes, xs_of_holes, rims, strict=True)]
     _draw_fan(board, holes, fan, upper, up=True)
     tips = [
         _Labelled(belt.run_size, view.x(belt.strap.span), view.y(nose_of(belt.strap.tip))) for belt in sizes
@@ -106,12 +104,10 @@ def _draw_pieces(board: Board, sizes: Sequence[BeltDraft], view: View) -> None:
         if feature.contour.bounding_box[2] <= view.cut[0]:
             draw_feature(board, feature, view)
     for belt in sizes:
-        row = belt.strap.holes
-        for y in row.ys:
-            radius = view.scale * row.diameter / 2
-            x, middle = view.x(belt.figures.hole_in_use), view.y(y)
-            board.add(Circle(x, middle, radius, "hole cut"))
-            draw_cross(board, x, middle)
+        x, row = view.x(belt.figures.hole_in_use), belt.strap.holes
+        for y in map(view.y, row.ys):
+            board.add(Circle(x, y, view.scale * row.diameter / 2, "hole cut"))
+            draw_cross(board, x, y)
     draw_breaks(board, longest.figures.width / 2, longest.strap.span, view)
 
 
@@ -160,13 +156,9 @@ def spread(xs: Sequence[float], pitch: float, least: float, most: float) -> list
 
 
 def _slant(fan: _Fan, xs: Sequence[float]) -> float:
+    """Return how high the slanted pieces of a fan's lines are, px."""
     sideways = max(abs(there - here) for here, there in zip(xs, fan.xs, strict=True))
     return min(max(0.4 * sideways, _SLANT[0]), _SLANT[1])
-
-
-def _height(fan: _Fan, xs: Sequence[float]) -> float:
-    """Return the room a fan takes beyond its straight pieces, labels included, px."""
-    return _slant(fan, xs) + 4 + fan.room
 
 
 def _draw_fan(board: Board, places: Sequence[_Labelled], fan: _Fan, edge: float, *, up: bool) -> float:

@@ -34,7 +34,7 @@ from strapwright.job.grading import findings_of, grouped
 from strapwright.job.strap_draft import BeltDraft
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from strapwright.drawing.canvas import Canvas
     from strapwright.drawing.dimension_lines import Board
@@ -46,6 +46,8 @@ if TYPE_CHECKING:
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.parts.keeper import KeeperStrip
     from strapwright.parts.part import Part
+
+    _OnSheet = tuple[Sequence[StrapDraft], Sequence[Part], Order]
 
 _NOTES_FROM: Final = 430.0
 """Notes stand beside the keeper from here on, or further right where it is longer, px."""
@@ -68,11 +70,7 @@ def drawing(drafted: Draft, *, units: Units = "mm", ends_only: bool = False) -> 
     Returns:
         A canvas 1000 px wide.
     """
-    board = new_board()
-    y = job_title(board, drafted.name)
-    for sizes, ends, order in _items(drafted, units, ends_only=ends_only):
-        y = _item(board, sizes, y + 14, units, ends, order)
-    return document(board, foot(board, y + 18, units), drafted.name)
+    return _sheet(drafted, _items(drafted, units, ends_only=ends_only), units)
 
 
 def drawing_pages(drafted: Draft, *, units: Units = "mm", ends_only: bool = False) -> tuple[Canvas, ...]:
@@ -83,17 +81,19 @@ def drawing_pages(drafted: Draft, *, units: Units = "mm", ends_only: bool = Fals
         units: of the figures.
         ends_only: as for :func:`drawing`.
     """
-    pages = []
-    for sizes, ends, order in _items(drafted, units, ends_only=ends_only):
-        board = new_board()
-        y = _item(board, sizes, job_title(board, drafted.name) + 14, units, ends, order)
-        pages.append(document(board, foot(board, y + 18, units), drafted.name))
-    return tuple(pages)
+    return tuple(_sheet(drafted, [one], units) for one in _items(drafted, units, ends_only=ends_only))
 
 
-def _items(
-    drafted: Draft, units: Units, *, ends_only: bool
-) -> Iterator[tuple[Sequence[StrapDraft], Sequence[Part], Order]]:
+def _sheet(drafted: Draft, items: Iterable[_OnSheet], units: Units) -> Canvas:
+    """Return a sheet with some of a draft's belts and straps, one below the other."""
+    board = new_board()
+    y = job_title(board, drafted.name)
+    for sizes, ends, order in items:
+        y = _item(board, sizes, y + 14, units, ends, order)
+    return document(board, foot(board, y + 18, units), drafted.name)
+
+
+def _items(drafted: Draft, units: Units, *, ends_only: bool) -> Iterator[_OnSheet]:
     """Yield a draft's belts and straps, a graded belt's sizes together, each with its end pieces if any."""
     orders = {order.id: order for order in orders_of(drafted, units)}
     for sizes in grouped(drafted.items):

@@ -83,12 +83,10 @@ def stage(
                 draw_cross(board, view.x(x), view.y((y0 + y1) / 2))
     draw_breaks(board, belt.width / 2, end, view)
     below = 2 * _AROUND + scale * (high - low)
-    for name, x, anchor in ((names[0], LEFT, "start"), (names[1], view.x(end), "end")):
-        if name:
-            board.add(Text(name, x, below + 10.0, 15.0, "start" if anchor == "start" else "end"))
-    moved = Group(tuple(board.items), x=_AROUND - LEFT)
-    tall = below + (_WORDS if any(names) else 0.0)
-    return Canvas(WIDTH - LEFT - RIGHT + 2 * _AROUND, tall, belt.id, (moved,), paper="none")
+    if any(names):
+        board.add(Text(names[0], LEFT, below + 10.0, 15.0))
+        board.add(Text(names[1], view.x(end), below + 10.0, 15.0, "end"))
+    return _without_margins(board, below + (_WORDS if any(names) else 0.0), belt.id)
 
 
 def keeper_picture(keeper: KeeperStrip) -> Canvas:
@@ -100,10 +98,7 @@ def keeper_picture(keeper: KeeperStrip) -> Canvas:
     board.add(view.path("leather cut", keeper.outline, tip=False))
     for feature in keeper.features():
         draw_feature(board, feature, view)
-    moved = Group(tuple(board.items), x=_AROUND - LEFT)
-    wide = WIDTH - LEFT - RIGHT + 2 * _AROUND
-    tall = 2 * _AROUND + scale * (high - low)
-    return Canvas(wide, tall, "keeper", (moved,), paper="none")
+    return _without_margins(board, 2 * _AROUND + scale * (high - low), "keeper")
 
 
 def straight_edge() -> Canvas:
@@ -146,8 +141,11 @@ def thumbnail(item: StrapDraft) -> Canvas:
     start, low, _, high = item.strap.outline.bounding_box
     board = Board(WIDTH, 0.0)
     scale, cut = scale_and_break([item], WIDTH)
-    tall = scale * (high - low)
     draw_strap(board, item, View(scale, start, cut, _AROUND + scale * high))
+    return _without_margins(board, scale * (high - low) + 2 * _AROUND, item.id)
+
+
+def _without_margins(board: Board, height: float, title: str) -> Canvas:
+    """Return what is on a board, its margins cut off."""
     moved = Group(tuple(board.items), x=_AROUND - LEFT)
-    width = WIDTH - LEFT - RIGHT + 2 * _AROUND
-    return Canvas(width, tall + 2 * _AROUND, item.id, (moved,), paper="none")
+    return Canvas(WIDTH - LEFT - RIGHT + 2 * _AROUND, height, title, (moved,), paper="none")

@@ -138,6 +138,15 @@ def lettered(placed: PlacedPart, frame: Frame, number: str = "") -> Label | None
     return Label(words, x, y, size, turn)
 
 
+def part_items(placed: PlacedPart, frame: Frame) -> Iterator[Item]:
+    """Yield a part where it lies, with everything made in it."""
+    part = placed.part
+    drawn = placed.placement.apply_to_each([part.outline, *(feature.contour for feature in part.features)])
+    looks = [f"part-{part.kind} edge", *(f"feature-{feature.operation}" for feature in part.features)]
+    for contour, look in zip(frame.contours(drawn), looks, strict=True):
+        yield Path((contour,), look)
+
+
 def patch(x: float, y: float, look: str, hatch: Hatch | None = None) -> Path:
     """Return a small rectangle for a key, its left side's middle at (x, y)."""
     corners = ((x, y - 8), (x + 26, y - 8), (x + 26, y + 8), (x, y + 8))

@@ -122,15 +122,12 @@ def _drawn(stock: Stock, title: str, inches: bool) -> tuple[list[Item], float]:
     lines.append(text(EDGE, 68, said, 13))
     top = 84.0
     if stock.hides:
-        scale = min(
-            min(_PICTURE[0] / _extent(one, 0) for one in stock.hides),
-            min(_PICTURE[1] / _extent(one, 1) for one in stock.hides),
-        )
+        scale = min(_PICTURE[k] / max(_extents(one)[k] for one in stock.hides) for k in (0, 1))
         lines += _key(stock, scale, top + 8, inches)
         top += 34
         for row in range(0, count, _COLUMNS):
             in_row = stock.hides[row : row + _COLUMNS]
-            high = max(_extent(one, 1) for one in in_row) * scale
+            high = max(_extents(one)[1] for one in in_row) * scale
             words = max(len(figures(one, inches)) for one in in_row)
             for column, one in enumerate(in_row):
                 lines += _thumbnail(one, EDGE + column * _CELL, top, high, scale, inches)
@@ -145,9 +142,10 @@ def _drawn(stock: Stock, title: str, inches: bool) -> tuple[list[Item], float]:
     return lines, top + 24
 
 
-def _extent(one: Stocked, axis: int) -> float:
-    side = one.hide.outline[:, axis]
-    return float(np.max(side) - np.min(side))
+def _extents(one: Stocked) -> tuple[float, float]:
+    """Return how far a hide reaches along x and y, mm."""
+    wide, high = np.ptp(one.hide.outline, axis=0)
+    return float(wide), float(high)
 
 
 def _key(stock: Stock, scale: float, y: float, inches: bool) -> list[Item]:
@@ -175,7 +173,8 @@ def thumbnail(one: Stocked, width: float = 480.0) -> Canvas:
         one: the hide with its longest strap.
         width: of the picture, px; half as high.
     """
-    scale = min(width / _extent(one, 0), width / 2 / _extent(one, 1)) * 0.96
+    wide, high = _extents(one)
+    scale = min(width / wide, width / 2 / high) * 0.96
     items = _on_sheet(one, width * 0.02, width * 0.49, scale)
     return Canvas(width, width / 2, one.hide.name, items, paper="sheet")
 
@@ -195,14 +194,13 @@ def _thumbnail(one: Stocked, left: float, top: float, high: float, scale: float,
 def _on_sheet(one: Stocked, left: float, base: float, scale: float) -> list[Item]:
     """Draw a hide with its flaws and its longest strap, its lowest point on a base line."""
     hide = one.hide
-    out: list[Item] = []
     (x0, y0), (_, y1) = hide.outline.min(axis=0), hide.outline.max(axis=0)
     frame = Frame(float(x0), float(y1), left, base - float(y1 - y0) * scale, scale)
     outline = polygon("small-hide", *frame.points(hide.outline))
     on_it: list[Item] = [polygon("small-zone", *frame.points(zone.polygon)) for zone in hide.thickness_zones]
     for flaw in hide.flaws:
         on_it += flaw_items(str(flaw.kind), [frame.points(flaw.polygon)], "small-flaw")
-    out += [outline, Group(tuple(on_it), outline)]
+    out: list[Item] = [outline, Group(tuple(on_it), outline)]
     if one.longest is not None:
         out.append(polygon("longest", *frame.points(one.longest.corners)))
     return out

@@ -15,7 +15,17 @@ import numpy as np
 from strapwright.core.findings import grouped_findings
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.drawing.canvas import Canvas, Path, polygon, polyline
-from strapwright.drawing.layout.elements import EDGE, ONCE, WIDTH, Frame, flaw_items, flaw_key, lettered, text
+from strapwright.drawing.layout.elements import (
+    EDGE,
+    ONCE,
+    WIDTH,
+    Frame,
+    flaw_items,
+    flaw_key,
+    lettered,
+    part_items,
+    text,
+)
 from strapwright.drawing.text import shortened, text_width, wrapped
 from strapwright.geometry.polygon import to_polygon
 from strapwright.nesting.bound.area import bound_sentence
@@ -30,7 +40,7 @@ if TYPE_CHECKING:
     from strapwright.drawing.canvas import Item
     from strapwright.geometry.contour import Contour
     from strapwright.nesting.hide.types import Hide
-    from strapwright.nesting.layout.types import Layout, PlacedPart
+    from strapwright.nesting.layout.types import Layout
     from strapwright.nesting.remnant import Remnant
 
 _LETTERS: Final = 12.0
@@ -74,8 +84,7 @@ def picture(layout: Layout, *, title: str, findings: Sequence[Finding] = ()) -> 
     Returns:
         A canvas 1200 px wide.
     """
-    page = _Page([])
-    page.y = 14.0
+    page = _Page([], 14.0)
     page.say(title, 22, bold=True)
     hides = [hide for hide in layout.hides if layout.placed_on(hide.name)] or list(layout.hides[:1])
     unused = [hide.name for hide in layout.hides if hide not in hides]
@@ -85,10 +94,8 @@ def picture(layout: Layout, *, title: str, findings: Sequence[Finding] = ()) -> 
     )
     if unused:
         page.say(f"Not needed: {', '.join(unused)}.")
-    scale = min(
-        min(_INNER / float(np.max(hide.outline[:, 0]) - np.min(hide.outline[:, 0])) for hide in hides),
-        min(_TALLEST / float(np.max(hide.outline[:, 1]) - np.min(hide.outline[:, 1])) for hide in hides),
-    )
+    wide, high = np.max([np.ptp(hide.outline, axis=0) for hide in hides], axis=0)
+    scale = min(_INNER / float(wide), _TALLEST / float(high))
     for hide in hides:
         _draw_hide(page, layout, hide, scale)
     _draw_unplaced(page, layout)
@@ -99,12 +106,13 @@ def picture(layout: Layout, *, title: str, findings: Sequence[Finding] = ()) -> 
 def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
     on_it = layout.placed_on(hide.name)
     page.y += 10
-    words = [hide.name]
-    if hide.thickness is not None:
-        words.append(f"{hide.thickness:.2f} mm thick")
-    words.append(f"{hide.face_up} side up")
-    words.append(f"{len(on_it)} part{'s' if len(on_it) != 1 else ''}")
-    words.append(f"{layout.yield_of(hide.name):.1%} of the sound leather used")
+    words = [
+        hide.name,
+        *([] if hide.thickness is None else [f"{hide.thickness:.2f} mm thick"]),
+        f"{hide.face_up} side up",
+        f"{len(on_it)} part{'s' if len(on_it) != 1 else ''}",
+        f"{layout.yield_of(hide.name):.1%} of the sound leather used",
+    ]
     page.say(" · ".join(words), 15, bold=True)
     page.y += 26
     (x0, y0), (_, y1) = hide.outline.min(axis=0), hide.outline.max(axis=0)
@@ -121,7 +129,7 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
     page.items += rest_lines(hide, rest, frame)
     numbers: list[tuple[int, str]] = []
     for placed in on_it:
-        page.items += _draw_part(placed, frame)
+        page.items += part_items(placed, frame)
         label = lettered(placed, frame)
         if label is None:
             numbers.append((len(numbers) + 1, placed.part.id))
@@ -148,14 +156,6 @@ def _on_leather(polygon: Floats, hide: Hide) -> list[Floats]:
     shared = shapely.intersection(shapely.Polygon(polygon), shapely.Polygon(hide.outline))
     pieces = [piece for piece in shapely.get_parts(shared) if piece.geom_type == "Polygon"]
     return [shapely.get_coordinates(piece.exterior)[:-1] for piece in pieces]
-
-
-def _draw_part(placed: PlacedPart, frame: Frame) -> Iterator[Item]:
-    part = placed.part
-    drawn = placed.placement.apply_to_each([part.outline, *(feature.contour for feature in part.features)])
-    looks = [f"part-{part.kind} edge", *(f"feature-{feature.operation}" for feature in part.features)]
-    for contour, look in zip(frame.contours(drawn), looks, strict=True):
-        yield Path((contour,), look)
 
 
 def _draw_key(page: _Page, hide: Hide, direction: float, scale: float, *, avoided: bool) -> None:

@@ -8,8 +8,17 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.core.units import format_length
-from strapwright.drawing.canvas import Canvas, Line, Path, polygon
-from strapwright.drawing.layout.elements import EDGE, WIDTH, Frame, flaw_items, flaw_key, lettered, text
+from strapwright.drawing.canvas import Canvas, Line, polygon
+from strapwright.drawing.layout.elements import (
+    EDGE,
+    WIDTH,
+    Frame,
+    flaw_items,
+    flaw_key,
+    lettered,
+    part_items,
+    text,
+)
 from strapwright.drawing.text import shortened, text_width
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.layout.types import PlacedPart
@@ -80,11 +89,7 @@ def _strip(plan: StripPlan, cut: CutStrip, scale: float, top: float, units: Unit
                 yield text(x, y, shortened(words, room, size), size, middle=True, look="quiet")
     for one in cut.parts:
         placed = PlacedPart(one.part, strip.id, _placement(one, h))
-        features = (feature.contour for feature in one.part.features)
-        drawn = placed.placement.apply_to_each([one.part.outline, *features])
-        looks = [f"part-{one.part.kind} edge", *(f"feature-{f.operation}" for f in one.part.features)]
-        for contour, look in zip(frame.contours(drawn), looks, strict=True):
-            yield Path((contour,), look)
+        yield from part_items(placed, frame)
         if (label := lettered(placed, frame)) is not None:
             yield text(label.x, label.y, label.words, label.size, middle=True, turn=label.turn)
     yield from _marks(cut, frame, top + strip.width * scale, units)
