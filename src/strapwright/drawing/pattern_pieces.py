@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import Finding, Severity
 from strapwright.core.units import Units, format_length
-from strapwright.drawing.text import figure
+from strapwright.drawing.text import figure, length_by_width
 from strapwright.parts.own_shape import CUT_OUT
 from strapwright.parts.part import Operation, PartKind
 from strapwright.rules.punches import AWL_HOLE, usual_punch
@@ -166,28 +166,19 @@ def placed_orders(orders: Sequence[Order], layout: Layout) -> tuple[tuple[Order,
     return kept, left_out
 
 
-def _tannage(part: Part) -> str:
-    return f"{part.tannage} tanned" if part.tannage in ("vegetable", "chrome") else f"{part.tannage} tannage"
-
-
 def _piece(item: StrapDraft, alike: Sequence[Part], units: Units) -> PatternPiece:
     part = alike[0]
     low, y0, x1, y1 = part.outline.bounding_box
-    cut = f"cut {len(alike)} · leather {format_length(part.thickness, units)}, {_tannage(part)}"
+    tannage = f"{part.tannage} {'tanned' if part.tannage in ('vegetable', 'chrome') else 'tannage'}"
+    cut = f"cut {len(alike)} · leather {format_length(part.thickness, units)}, {tannage}"
     if part.kind is PartKind.KEEPER:
-        long = format_length(x1 - low, units).removesuffix(f" {units}")
-        size = f"{long} × {format_length(y1 - y0, units)}"
+        size = length_by_width(x1 - low, y1 - y0, units)
         return PatternPiece(part, f"keeper, {size}", cut, (), (low, "its end"))
     if part.kind is PartKind.LINING:
         return PatternPiece(part, "lining", cut, (), (low, "its square end"))
     if not item.strap.ends:
-        return PatternPiece(
-            part,
-            f"as drawn in its {'drawing' if item.spec.drawing is not None else 'sketch'}",
-            cut,
-            (),
-            (low, "the end at the left"),
-        )
+        title = f"as drawn in its {'drawing' if item.spec.drawing is not None else 'sketch'}"
+        return PatternPiece(part, title, cut, (), (low, "the end at the left"))
     names, first = tuple(_names(item)), item.strap.ends[0]
     if first.closes:
         from_belt = "from the end", "from the fold", "from the tip"
@@ -230,8 +221,7 @@ def hole_words(feature: Feature, units: Units) -> str:
     x0, y0, x1, y1 = feature.contour.bounding_box
     circle = feature.contour.as_circle(1e-6)
     if circle is None:
-        long, wide = format_length(x1 - x0, units), format_length(y1 - y0, units)
-        return f"slot {long.removesuffix(f' {units}')} × {wide} ({feature.name})"
+        return f"slot {length_by_width(x1 - x0, y1 - y0, units)} ({feature.name})"
     across = circle[2]
     if across < AWL_HOLE:
         return f"awl {format_length(across, units)} ({feature.name})"
@@ -292,8 +282,7 @@ class HolePlace:
         """
         if self.is_round:
             return f"⌀ {format_length(self.wide, units)}"
-        long = format_length(self.long, units).removesuffix(f" {units}")
-        return f"{long} × {format_length(self.wide, units)}"
+        return length_by_width(self.long, self.wide, units)
 
 
 def hole_places(piece: PatternPiece) -> tuple[HolePlace, ...]:

@@ -299,6 +299,15 @@ def figure(mm: float, units: Units, *, exact: bool = False, finest: int = 32) ->
         >>> figure(985.803, "in"), figure(44.45, "in", exact=True)
         ('38 13/16', '1 3/4')
     """
-    return format_length(mm if exact or units == "in" else round(mm, 1), units, finest).removesuffix(
-        f" {units}"
-    )
+    told = format_length(mm if exact or units == "in" else round(mm, 1), units, finest)
+    return told.removesuffix(f" {units}")
+
+
+def length_by_width(long: float, wide: float, units: Units) -> str:
+    """Return two lengths that were chosen, with their unit.
+
+    Example:
+        >>> length_by_width(29.0, 6.0, "mm")
+        '29 × 6 mm'
+    """
+    return f"{figure(long, units, exact=True)} × {format_length(wide, units)}"

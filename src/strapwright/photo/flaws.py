@@ -362,19 +362,12 @@ def _rings(flat: Flat, mask: Flags, *, inner_edge: bool) -> Iterator[tuple[Float
         outer = contour.reshape(-1, 2).astype(float)
         if np.ptp(outer, axis=0).max() * CELL < LEAST:
             continue
-        inside = []
-        child = tree[0][n][2]
-        while child >= 0:
-            inside.append(contours[child].reshape(-1, 2).astype(float))
-            child = tree[0][child][0]
+        inside = [contours[k].reshape(-1, 2).astype(float) for k in np.flatnonzero(tree[0][:, 3] == n)]
         inside = [one for one in inside if len(one) >= 6]
-        filled = cv2.contourArea(contour) * CELL**2
-        if inner_edge and inside:
-            for one in inside:
+        if inside:
+            for one in inside if inner_edge else [outer]:
                 yield flat.points(one), True
-        elif inside:
-            yield flat.points(outer), True
         else:
-            hull = cv2.convexHull(contour).reshape(-1, 2).astype(float)
-            solid = filled > _SOLID * cv2.contourArea(cv2.convexHull(contour)) * CELL**2
-            yield flat.points(hull), solid
+            hull = cv2.convexHull(contour)
+            solid = cv2.contourArea(contour) > _SOLID * cv2.contourArea(hull)
+            yield flat.points(hull.reshape(-1, 2).astype(float)), solid

@@ -225,9 +225,7 @@ class Stream:
         self, port: Port, serial: Serial, lines: Sequence[FileLine], patience: float | None = None
     ) -> None:
         self._port, self._serial, self._lines = port, serial, lines
-        self._patience = patience
-        if patience is None:
-            self._patience = patience_for([line.text for line in lines])
+        self._patience = patience_for([line.text for line in lines]) if patience is None else patience
         # Before the last line an empty one is sent: by its answer every answer has found its line.
         self._todo = [*lines[:-1], replace(lines[max(len(lines) - 2, 0)], text=""), lines[-1]]
         self._sent = self._answered = 0
@@ -345,7 +343,7 @@ class Stream:
         """Refuse to wait longer than a machine may take for its longest move."""
         if self._held or not self._waiting:
             return  # it may be silent as long as it is held
-        if _clock() - self._heard > (self._patience or 0.0):
+        if _clock() - self._heard > self._patience:
             raise SendError(
                 f"the machine has been silent for {self._patience:.0f} s {self._where()}; "
                 "look at the machine before anything else"

@@ -105,8 +105,14 @@ def _bar(folded: Folded) -> Any:
         box = cq.Workplane("XY").box(w, long, h).edges("|Y").fillet(0.35 * min(w, h))
         return box.rotate((0, 0, 0), (0, 1, 0), math.degrees(_tilt(folded))).val()
     radius = buckle.section.width / 2
-    ends = [cq.Solid.makeSphere(radius, cq.Vector(0, y, 0), angleDegrees1=-90) for y in (-half, half)]
-    return fused([cylinder(radius, (0, -half, 0), (0, half, 0)), *ends])
+    return fused(_round_bar(radius, half))
+
+
+def _round_bar(radius: float, half: float, x: float = 0.0, z: float = 0.0) -> list[Any]:
+    """Return a bar across the strap, so long to either side of its middle, and the balls at its ends."""
+    cq = cadquery()
+    ends = [cq.Solid.makeSphere(radius, cq.Vector(x, y, z), angleDegrees1=-90) for y in (-half, half)]
+    return [cylinder(radius, (x, -half, z), (x, half, z)), *ends]
 
 
 def _bow(folded: Folded, depth: float, tilt: float, *, forwards: bool) -> list[Any]:
@@ -261,6 +267,4 @@ def dee_ring(folded: Folded) -> Any:
     )
     section = cq.Workplane(cq.Plane(plane.toWorldCoords((-half, 0)), xDir=plane.xDir, normal=plane.yDir))
     shape = section.circle(wire).sweep(bow).val()
-    bar = cylinder(wire, (x, -half, z), (x, half, z))
-    ends = [cq.Solid.makeSphere(wire, cq.Vector(x, y, z), angleDegrees1=-90) for y in (-half, half)]
-    return fused([shape, bar, *ends])
+    return fused([shape, *_round_bar(wire, half, x, z)])

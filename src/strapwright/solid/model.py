@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import PartError
+from strapwright.core.text import first_few
 from strapwright.files.messages import nearest
 from strapwright.job.draft import draft
 from strapwright.job.folding import fold
@@ -14,7 +15,7 @@ from strapwright.solid.modeller import cadquery, making
 from strapwright.solid.touching import greatest_miss, touching
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable
 
     from strapwright.core.findings import Finding
     from strapwright.job.draft import Draft
@@ -170,14 +171,9 @@ def belt_of(drafted: Draft, belt: str = "") -> BeltDraft:
     if not ids:
         raise PartError("the job has no belt; only belts are modelled in the round")
     if not belt and len(ids) > 1:
-        raise PartError(f"the job has {len(ids)} belts; choose one with --belt: {_listed(ids)}")
+        raise PartError(f"the job has {len(ids)} belts; choose one with --belt: {first_few(ids, TOLD)}")
     if belt and belt not in ids:
         near = nearest(belt, ids)
         ending = f'; did you mean "{near}"?' if near else ""
-        raise PartError(f'the job has no belt "{belt}", only {_listed(ids)}{ending}')
+        raise PartError(f'the job has no belt "{belt}", only {first_few(ids, TOLD)}{ending}')
     return drafted.belts[ids.index(belt)] if belt else drafted.belts[0]
-
-
-def _listed(ids: Sequence[str]) -> str:
-    more = f" and {len(ids) - TOLD} more" if len(ids) > TOLD else ""
-    return ", ".join(ids[:TOLD]) + more

@@ -117,21 +117,15 @@ def face_of(contour: Contour, plane: Any = None) -> Any:
     """Return the face a closed contour bounds, its x and y in a plane's, exact in lines and arcs."""
     cq = cadquery()
     plane = plane or cq.Plane.XY()
-    edges = []
-    for index in range(len(contour)):
-        points = [plane.toWorldCoords((x, y)) for x, y in _three(contour, index)]
-        if contour.is_arc[index]:
-            edges.append(cq.Edge.makeThreePointArc(*points))
-        else:
-            edges.append(cq.Edge.makeLine(points[0], points[2]))
+    places = [plane.toWorldCoords((x, y)) for x, y in contour.sample(2).tolist()]
+    begins, middles = places[::2], places[1::2]  # of every segment
+    edges = [
+        cq.Edge.makeThreePointArc(begin, middle, end) if is_arc else cq.Edge.makeLine(begin, end)
+        for begin, middle, end, is_arc in zip(
+            begins, middles, [*begins[1:], begins[0]], contour.is_arc, strict=True
+        )
+    ]
     return cq.Face.makeFromWires(cq.Wire.assembleEdges(edges))
-
-
-def _three(contour: Contour, index: int) -> list[Point]:
-    """Return a segment's first, middle and last point."""
-    (x0, y0), (x1, y1), bulge = contour.starts[index], contour.ends[index], float(contour.bulges[index])
-    middle = ((x0 + x1) / 2 + bulge * (y1 - y0) / 2, (y0 + y1) / 2 - bulge * (x1 - x0) / 2)
-    return [(float(x0), float(y0)), (float(middle[0]), float(middle[1])), (float(x1), float(y1))]
 
 
 def prism(contour: Contour, plane: Any, low: float, high: float) -> Any:

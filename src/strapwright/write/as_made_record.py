@@ -95,19 +95,16 @@ def record_index(
     document.add("earlier", list(earlier))
     document.add("hides", list(hides))
     document.add("made_with", {"python": platform.python_version(), **_libraries()})
-    document.add("sha256", {name: _digest(contents[name]) for name in sorted(contents)})
+    digests = {
+        name: hashlib.sha256(sealed(content)).hexdigest() for name, content in sorted(contents.items())
+    }
+    document.add("sha256", digests)
     return tomlkit.dumps(document)
 
 
 def _libraries() -> dict[str, str]:
     found = {}
     for name in _LIBRARIES:
-        try:
+        with suppress(PackageNotFoundError):
             found[name] = version(name)
-        except PackageNotFoundError:
-            continue
     return found
-
-
-def _digest(content: bytes) -> str:
-    return hashlib.sha256(sealed(content)).hexdigest()

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from strapwright.core.findings import Finding
     from strapwright.machine.cut_plan import CutPlan
     from strapwright.machine.profile.machine import Machine
-    from strapwright.machine.types import CutPath, CutSheet
+    from strapwright.machine.types import CutSheet
     from strapwright.rules.safety import Place
 
 
@@ -333,11 +333,7 @@ def _punches(sheet: CutSheet) -> dict[tuple[float, str, str], int]:
     for path in sheet.paths:
         if path.operation is Operation.PUNCH:
             kind = (round(path.diameter or 0.0, 2), path.part_id, path.name)
-            centres.setdefault(kind, set()).add(_middle(path))
+            x0, y0, x1, y1 = path.contour.bounding_box
+            middle = round((x0 + x1) / 2, 3), round((y0 + y1) / 2, 3)  # the two lines of a mark share it
+            centres.setdefault(kind, set()).add(middle)
     return {kind: len(points) for kind, points in centres.items()}
-
-
-def _middle(path: CutPath) -> tuple[float, float]:
-    """Return the middle of a path's box, rounded: the two lines of a centre mark share it."""
-    x0, y0, x1, y1 = path.contour.bounding_box
-    return round((x0 + x1) / 2, 3), round((y0 + y1) / 2, 3)

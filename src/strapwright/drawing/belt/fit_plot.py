@@ -82,7 +82,7 @@ def _line(fit: BuckleFit, y: float, at: Callable[[float], float]) -> list[Item]:
     if fit.mean is not None and not old:
         x, below = at(fit.mean.value), y + 9
         low, high = at(fit.mean.low), at(fit.mean.high)
-        out += [Line(*ends, "spread-chrome") for ends in ((low, below, high, below),)]
+        out.append(Line(low, below, high, below, "spread-chrome"))
         out += [Line(end, below - 5, end, below + 5, "spread-chrome") for end in (low, high)]
         out.append(polygon("reading-chrome", (x - 6, below), (x, below - 6), (x + 6, below), (x, below + 6)))
     return out

@@ -6,9 +6,12 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from strapwright.drawing.canvas import Canvas, Circle, Path, cross, polygon, polyline
 from strapwright.drawing.dimension_lines import FIGURE_SIZE, Along, Board, dimensions, head
 from strapwright.drawing.text import Box, figure, text_width
+from strapwright.geometry.contour import Contour, through_points
 from strapwright.job.dimensions.fit import prong_end, prong_top, rise_to_prong
 from strapwright.job.folding import fold
 
@@ -184,23 +187,14 @@ def _points(kind: str, points: Sequence[Point]) -> list[Point]:
     """Return a line's ends, or points along an arc that is given by its ends and its middle."""
     if kind == "line":
         return list(points)
-    (x0, z0), (x1, z1), (x2, z2) = points
-    chord = math.dist(points[0], points[2])
-    rise = ((x2 - x0) * (z1 - z0) - (z2 - z0) * (x1 - x0)) / max(chord, 1e-9)
-    count = math.ceil((math.dist(points[0], points[1]) + math.dist(points[1], points[2])) / _STEP)
-    if abs(rise) < 1e-6 or count < 2:
+    start, middle, end = points
+    bulge = through_points(start, middle, end)
+    rise = abs(bulge) * math.dist(start, end) / 2
+    count = math.ceil((math.dist(start, middle) + math.dist(middle, end)) / _STEP)
+    if rise < 1e-6 or count < 2:
         return list(points)
-    bulge = -2 * rise / chord
-    turn, radius = 4 * math.atan(bulge), math.hypot(chord, 2 * rise) ** 2 / (8 * rise)
-    heading = math.atan2(z2 - z0, x2 - x0)
-    cx, cz = (x0 + x2) / 2, (z0 + z2) / 2
-    cx += (radius - rise) * math.sin(heading)
-    cz -= (radius - rise) * math.cos(heading)
-    found = []
-    for k in range(count + 1):
-        c, s = math.cos(turn * k / count), math.sin(turn * k / count)
-        found.append((cx + c * (x0 - cx) - s * (z0 - cz), cz + s * (x0 - cx) + c * (z0 - cz)))
-    return found
+    arc = Contour(np.array([(*start, bulge), (*end, 0.0)]), closed=False)
+    return [(x, z) for x, z in arc.sample(count).tolist()]
 
 
 def _keeper(folded: Folded) -> list[list[Point]]:

@@ -9,13 +9,13 @@ import numpy as np
 
 from strapwright.drawing.canvas import Path, cross, polyline
 from strapwright.geometry.contour import Contour
+from strapwright.geometry.intervals import within_x
 from strapwright.parts.marks import MARK
 from strapwright.parts.part import Operation
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from strapwright.core.arrays import Floats
     from strapwright.drawing.dimension_lines import Board
     from strapwright.job.strap_draft import StrapDraft
     from strapwright.parts.part import Feature
@@ -191,19 +191,6 @@ def severed(contour: Contour, x: float, *, keep_left: bool) -> Contour:
         >>> severed(box, 4.0, keep_left=True).vertices[:, :2].tolist()
         [[4.0, 2.0], [0.0, 2.0], [0.0, 0.0], [4.0, 0.0]]
     """
-    before, after = contour.starts[:, 0] < x, contour.ends[:, 0] < x
-    (out,) = np.flatnonzero(before & ~after).tolist()
-    (back,) = np.flatnonzero(~before & after).tolist()
-    first, last = (back, out) if keep_left else (out, back)
-    count = (last - first) % len(contour)
-    between = np.roll(contour.vertices, -(first + 1), axis=0)[:count]
-    y_first, y_last = (
-        float(np.interp(0.0, *_by_x(contour.starts[i] - (x, 0.0), contour.ends[i] - (x, 0.0))))
-        for i in (first, last)
-    )
-    return Contour(np.vstack([(x, y_first, 0.0), between, (x, y_last, 0.0)]), closed=False)
-
-
-def _by_x(one: Floats, other: Floats) -> tuple[list[float], list[float]]:
-    left, right = sorted((one.tolist(), other.tolist()))
-    return [left[0], right[0]], [left[1], right[1]]
+    low, _, high, _ = contour.bounding_box
+    (run,) = within_x(contour, *((low - 1.0, x) if keep_left else (x, high + 1.0)))
+    return run

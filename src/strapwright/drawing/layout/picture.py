@@ -206,9 +206,7 @@ def _draw_unplaced(page: _Page, layout: Layout) -> None:
     page.say(f"Not placed: {len(layout.unplaced)}", 15, bold=True, look="grave")
     reasons = list(layout.reasons.items())
     for reason, ids in reasons[:_LISTED]:
-        about = _some(ids, 12, _INNER / 3)
-        for line in wrapped(f"{about}: {reason}", _INNER, 12):
-            page.say(line, 12)
+        page.say(f"{_some(ids, 12, _INNER / 3)}: {reason}", 12)
     if len(reasons) > _LISTED:
         page.say(f"and {sum(len(ids) for _, ids in reasons[_LISTED:])} more", 12, look="quiet")
 
@@ -222,8 +220,7 @@ def _tell_findings(page: _Page, findings: Sequence[Finding]) -> None:
     for found, subjects in told[:_LISTED]:
         about = _some(subjects, 12, _INNER / 3)
         about = f"{about}: " if about else ""
-        for line in wrapped(f"{found.severity}: {about}{found.what} {found.do}", _INNER, 12):
-            page.say(line, 12)
+        page.say(f"{found.severity}: {about}{found.what} {found.do}", 12)
     if len(told) > _LISTED:
         page.say(f"and {len(told) - _LISTED} more", 12, look="quiet")
 

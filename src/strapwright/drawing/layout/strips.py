@@ -19,7 +19,7 @@ from strapwright.drawing.layout.elements import (
     part_items,
     text,
 )
-from strapwright.drawing.text import shortened, text_width
+from strapwright.drawing.text import figure, shortened, text_width
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.layout.types import PlacedPart
 from strapwright.nesting.strips.leftovers import leftovers
@@ -108,7 +108,7 @@ def _marks(cut: CutStrip, frame: Frame, bottom: float, units: Units) -> Iterator
     reached = [-math.inf] * _ROWS
     for mm in sorted({round(mm, 3) for one in cut.parts for mm in (one.start, one.end)}):
         x, _ = frame.point(mm, 0.0)
-        words = format_length(round(mm, 1), units).removesuffix(f" {units}")
+        words = figure(round(mm, 1), units)
         half = text_width(words, _MARK) / 2
         row = next((n for n, end in enumerate(reached) if x - half > end + 3), _ROWS - 1)
         reached[row] = x + half

@@ -170,13 +170,11 @@ def _post_rows(item: StrapDraft, units: Units) -> Iterator[tuple[str, ...]]:
             take = post.words().removeprefix(f"{post.row} ")
             if post.length and post.name and not take.startswith(post.name):
                 take = f"{take}, {post.name}"
-            stack = format_length(round(post.stack, 2), units)
-            yield (
+            row, stack = (
                 f"{name}, {post.row}" if name else post.row,
-                stack,
-                take,
-                str(len(end.fastener_ys) * item.quantity),
+                format_length(round(post.stack, 2), units),
             )
+            yield row, stack, take, str(len(end.fastener_ys) * item.quantity)
 
 
 def _cutting_table(order: Order, units: Units) -> Table:

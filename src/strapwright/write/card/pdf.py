@@ -40,8 +40,6 @@ if TYPE_CHECKING:
     from strapwright.drawing.text import Font
     from strapwright.write.card.blocks import Block, Card, Paper, Sheet
 
-    Flow = list[Flowable]
-
 MARGINS: Final = (14 * mm, 12 * mm, 12 * mm, 18 * mm)
 """Left, right, above and below."""
 

@@ -11,9 +11,11 @@ and as one of DXF's indices, which is all that some programs read.
 from __future__ import annotations
 
 import io
+import math
 import re
 import unicodedata
 from functools import cache
+from itertools import chain, count
 from typing import TYPE_CHECKING, Final
 
 from strapwright.files.atomic_write import MARK
@@ -125,11 +127,7 @@ def _nearest(colors: tuple[str, ...]) -> tuple[int, ...]:
     found: list[int] = []
     for wanted in map(_rgb, colors):
         free = (index for index in _INDICES if index not in found)
-        found.append(
-            min(
-                free, key=lambda index: sum((a - b) ** 2 for a, b in zip(aci2rgb(index), wanted, strict=True))
-            )
-        )
+        found.append(min(free, key=lambda index: math.dist(aci2rgb(index), wanted)))
     return tuple(found)
 
 
@@ -175,12 +173,9 @@ class DxfR12(Drawing):
         """Return the layer of each operation as R12 can name it, no two alike."""
         names: dict[Operation, str] = {}
         for operation, layer in super().layers(machine).items():
-            wanted = name = r12_name(layer)
-            count = 1
-            while name in names.values():
-                count += 1
-                name = f"{wanted[: _LONGEST_NAME - 4]}_{count}"
-            names[operation] = name
+            wanted = r12_name(layer)
+            others = (f"{wanted[: _LONGEST_NAME - 4]}_{number}" for number in count(2))
+            names[operation] = next(one for one in chain([wanted], others) if one not in names.values())
         return names
 
     def to_text(self, sheet: CutSheet, plan: CutPlan) -> str:

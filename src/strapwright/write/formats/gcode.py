@@ -273,30 +273,23 @@ def z_zero_words(sheet: CutSheet, machine: Machine, units: Units = "mm") -> str:
 
 
 def _moves(track: Contour, machine: Machine) -> Iterator[str]:
-    yield _point(track.starts[0].tolist(), machine)
-    for moves in _segment_moves(track, machine):
-        yield from moves
-
-
-def _segment_moves(track: Contour, machine: Machine) -> Iterator[list[str]]:
-    """Yield each segment of a track as lines of G-code; one too short for the decimals has none.
+    """Yield where a track begins, then its segments as G-code; one too short for the decimals has none.
 
     The offset from an arc's start to its centre is taken from the start as it is written.
     """
     starts, ends, centres = track.starts.tolist(), track.ends.tolist(), track.centres.tolist()
     sweeps, lengths = track.sweeps.tolist(), track.segment_lengths.tolist()
     here = _point(starts[0], machine)
+    yield here
     decimals = decimals_of(machine)
     scale = machine.unit_mm
     at = [round(v / scale, decimals) for v in starts[0]]
     for start, end, centre, sweep, length in zip(starts, ends, centres, sweeps, lengths, strict=True):
-        moves: list[str] = []
         if length * abs(sweep) / 8 < _FLAT:
             there = _point(end, machine)
             if there != here:
-                moves.append(f"G1 {there}")
+                yield f"G1 {there}"
                 here, at = there, [round(v / scale, decimals) for v in end]
-            yield moves
             continue
         pieces = math.ceil(abs(sweep) / _LONGEST_ARC)
         word = "G3" if sweep > 0 else "G2"
@@ -311,9 +304,8 @@ def _segment_moves(track: Contour, machine: Machine) -> Iterator[list[str]]:
             if there == here:  # written, it would be a full circle
                 continue
             i, j = (c / scale - a for c, a in zip(centre, at, strict=True))
-            moves.append(f"{word} {there} I{i:.{decimals}f} J{j:.{decimals}f}")
+            yield f"{word} {there} I{i:.{decimals}f} J{j:.{decimals}f}"
             here, at = there, [round(v / scale, decimals) for v in point]
-        yield moves
 
 
 def _point(point: Sequence[float], machine: Machine) -> str:

@@ -13,7 +13,7 @@ from strapwright.drawing.belt.strap_pictures import bevelled_edge, keeper_pictur
 from strapwright.drawing.canvas import Canvas
 from strapwright.drawing.measuring import MEASURED, body, buckle_picture, laid_belt
 from strapwright.drawing.pattern_pieces import hole_places, orders_of
-from strapwright.drawing.text import figure
+from strapwright.drawing.text import figure, length_by_width
 from strapwright.job.grading import findings_of
 from strapwright.parts.own_shape import CUT_OUT
 from strapwright.rules.leather import Tannage, edge_beveler
@@ -122,9 +122,9 @@ class Design:
         """Return a length that was chosen, with its unit, to a hundredth of a mm."""
         return format_length(round(mm, 2), self.units)
 
-    def girth(self, mm: float) -> str:
-        """Return a girth with its unit."""
-        return f"{girth_figure(mm, self.units)} {self.units}"
+    def by(self, long: float, wide: float) -> str:
+        """Return two lengths that were chosen, with their unit."""
+        return length_by_width(round(long, 2), round(wide, 2), self.units)
 
 
 def get(of: Design) -> Iterator[Item]:
@@ -180,27 +180,24 @@ def _strap_leather(of: Design) -> str:
 
 def _buckle(of: Design) -> Iterator[Item]:
     one, say, exact = of.belt.buckle, of.words.say, of.exact
-    asked = of.belt.spec
     told = [f"{one.name}. " * bool(one.name) + say("get.buckle_is", units=say(f"units.{of.units}"))]
     rows = [
         (say("get.opening" if one.opening else "get.for_strap"), exact(one.opening or one.for_strap or 0.0))
     ]
-    section = one.bar_section
     bar = f"⌀ {exact(one.bar_diameter)}" if one.bar_diameter else ""
-    if section:
-        bar = f"{exact(section[0]).removesuffix(f' {of.units}')} × {exact(section[1])}"
+    if one.bar_section:
+        bar = of.by(*one.bar_section)
     rows += [(say("get.bar"), bar), (say("get.depth"), exact(one.frame_depth))]
     if one.rear_depth:
         rows.append((say("get.rear"), exact(one.rear_depth)))
     rows.append((say("get.prongs"), str(one.prongs)))
     if one.prongs:
-        wide = exact(one.prong_width).removesuffix(f" {of.units}")
-        rows.append((say("get.prong"), f"{wide} × {exact(one.prong_thickness)}"))
+        rows.append((say("get.prong"), of.by(one.prong_width, one.prong_thickness)))
     if one.prong_spacing:
         rows.append((say("get.spacing"), exact(one.prong_spacing)))
     told += [f"{name}: {words}" for name, words in rows]
-    if asked.dee is not None:
-        told.append(say("get.dee", width=exact(asked.dee.width), bar=exact(asked.dee.bar_diameter)))
+    if (dee := of.belt.spec.dee) is not None:
+        told.append(say("get.dee", width=exact(dee.width), bar=exact(dee.bar_diameter)))
     yield Pictured((say("get.buckle"), *told), buckle_picture(one, of.units))
 
 
@@ -224,9 +221,7 @@ def _tools(of: Design) -> Iterator[tuple[str, str]]:
     def tool(name: str, **figures: str) -> tuple[str, str]:
         return say(f"tools.{name}", **figures), say(f"tools.{name}_for")
 
-    yield tool("rule")
-    yield tool("knife")
-    yield tool("awl")
+    yield from map(tool, ("rule", "knife", "awl"))
     rounds: dict[float, dict[str, None]] = {}
     for place in of.places:
         if place.is_round:
@@ -272,54 +267,36 @@ def sizing(of: Design) -> Iterator[Item]:
     yield Pictured((say("sizing.worn"),), drawn(laid_belt("worn", start, say("sizing.worn_words"))))
     yield Pictured((say("sizing.size"),), drawn(laid_belt("middle", start, say("sizing.size_words"))))
 
-    def size(one: BeltDraft) -> str:
-        return one.run_size if of.graded else say("sizing.one")
+    def bare(*lengths: float) -> tuple[str, ...]:
+        return tuple(figure(mm, units) for mm in lengths)
 
-    def bare(mm: float) -> str:
-        return figure(mm, units)
+    def heads(*names: str) -> tuple[str, ...]:
+        return tuple(say(f"sizing.{name}_head") for name in names)
 
     rows, cuts = [], []
     for one in of.belts:
-        got = one.figures
+        got, size = one.figures, one.run_size if of.graded else say("sizing.one")
         least, most = (girth_figure(girth, units) for girth in sorted(got.girths))
         fits = say("get.range", least=least, most=most)
-        rows.append(
-            (
-                size(one),
-                girth_figure(got.girth_in_use, units),
-                fits,
-                bare(got.worn_to_hole),
-                bare(got.belt_size),
-            )
-        )
+        girth = girth_figure(got.girth_in_use, units)
+        rows.append((size, girth, fits, *bare(got.worn_to_hole, got.belt_size)))
         ends = got.holes.xs[0], got.hole_in_use, got.holes.xs[-1], one.strap.span
-        cuts.append((size(one), bare(one.blank_length), *map(bare, ends)))
+        cuts.append((size, *bare(one.blank_length, *ends)))
     notes = [say("sizing.play", play=girth_play(units))]
     notes.append(say("sizing.between" if of.graded else "sizing.one_only"))
     if of.graded and belt.spec.size.trousers is not None:
         notes.append(say("sizing.trousers"))
-    heads: tuple[str, ...] = ("size_head", "girth_head", "fits_head", "worn_head", "sold_head")
-    yield Table(
-        say("sizing.table", units=units),
-        tuple(say(f"sizing.{head}") for head in heads),
-        tuple(rows),
-        " ".join(notes),
-    )
-    heads = ("size_head", "blank_head", "first_head", "use_head", "last_head", "tip_head")
-    yield Table(
-        say("sizing.cut_table", units=units), tuple(say(f"sizing.{head}") for head in heads), tuple(cuts)
-    )
-    heads = ("hole_head", "what_head", "from_head", "along_head", "across_head", "hole_size_head")
+    columns = heads("size", "girth", "fits", "worn", "sold")
+    yield Table(say("sizing.table", units=units), columns, tuple(rows), " ".join(notes))
+    columns = heads("size", "blank", "first", "use", "last", "tip")
+    yield Table(say("sizing.cut_table", units=units), columns, tuple(cuts))
+    columns = heads("hole", "what", "from", "along", "across", "hole_size")
     told = [say("sizing.holes_note")] if belt.posts else []
     if units == "in":
         told.append(say("sizing.rounded"))
     title = "sizing.holes" if of.graded else "sizing.holes_one"
-    yield Table(
-        say(title, units=units),
-        tuple(say(f"sizing.{head}") for head in heads),
-        tuple(_hole_row(of, place) for place in of.places),
-        " ".join(told),
-    )
+    holes = tuple(_hole_row(of, place) for place in of.places)
+    yield Table(say(title, units=units), columns, holes, " ".join(told))
 
 
 def _hole_row(of: Design, place: HolePlace) -> tuple[str, ...]:
@@ -329,16 +306,11 @@ def _hole_row(of: Design, place: HolePlace) -> tuple[str, ...]:
     if name.endswith(" in use"):
         name = say("sizing.in_use", hole=name.removesuffix(" in use"))
     name = of.words.get(f"holes.{name}", name)
-    across = place.across(of.units)
     along = figure(place.from_tip if from_tip else place.from_datum, of.units).replace("-", "−")
-    return (
-        name,
-        say(f"holes.{place.what}"),
-        say("sizing.from_tip" if from_tip else "sizing.from_fold"),
-        along,
-        say("sizing.middle") if across == "middle" else across,
-        place.size(of.units),
-    )
+    across = place.across(of.units)
+    across = say("sizing.middle") if across == "middle" else across
+    begin = say("sizing.from_tip" if from_tip else "sizing.from_fold")
+    return name, say(f"holes.{place.what}"), begin, along, across, place.size(of.units)
 
 
 def steps(of: Design) -> Iterator[Item]:
@@ -361,20 +333,17 @@ def _steps(of: Design) -> Iterator[_Drawn]:
     yield say("steps.scrap"), "", None
     yield say("steps.measure", least=least, most=most), "", None
     yield say("steps.straighten"), "knife", straight_edge()
-    width = of.exact(belt.width)
-    cut = {"width": width} if of.graded else {"width": width, "blank": of.length(belt.blank_length)}
-    yield say(f"steps.cut_{kind}", **cut), "knife", stage(belt)
-    if belt.lining is not None:
+    width, blank = of.exact(belt.width), of.length(belt.blank_length)
+    yield say(f"steps.cut_{kind}", width=width, blank=blank), "knife", stage(belt)
+    if belt.lining is not None and not of.graded:
         lining = next(piece.part for piece in of.order.pieces if piece.part.kind == "lining")
         low, bottom, high, top = lining.outline.bounding_box
-        if not of.graded:
-            cut = {"length": of.length(high - low), "width": of.exact(top - bottom)}
-            yield say("steps.lining", **cut), "knife", None
+        length, width = of.length(high - low), of.exact(top - bottom)
+        yield say("steps.lining", length=length, width=width), "knife", None
     names = say("ends.buckle"), say("ends.tip")
     yield say("steps.ends"), "", stage(belt, names=names)
     yield say("steps.mark"), "needle", stage(belt, holes="marked", slots="marked")
-    in_use = {} if of.graded else {"in_use": of.length(belt.figures.hole_in_use)}
-    yield say(f"steps.check_{kind}", **in_use), "", None
+    yield say(f"steps.check_{kind}", in_use=of.length(belt.figures.hole_in_use)), "", None
     yield _punch(of), "strike", stage(belt, holes="made", slots="marked")
     slot = next((place for place in of.places if place.what == "prong slot"), None)
     if slot is not None:
@@ -386,14 +355,15 @@ def _steps(of: Design) -> Iterator[_Drawn]:
     yield say("steps.tip"), "knife", stage(belt, cut=True, holes="made", slots="made")
     yield from _edges(of)
     yield from _keeper_strip(of)
-    takes = belt.leather.tannage is Tannage.VEGETABLE
-    yield say("steps.burnish" if takes else "steps.no_burnish"), "fumes", None
+    burnish = "burnish" if belt.leather.tannage is Tannage.VEGETABLE else "no_burnish"
+    yield say(f"steps.{burnish}"), "fumes", None
     yield from _keeper(of)
     yield from _folding(of)
     if of.graded:
         yield say("steps.try_sizes"), "", None
     else:
-        yield say("steps.try_one", girth=of.girth(belt.figures.girth_in_use)), "", None
+        girth = f"{girth_figure(belt.figures.girth_in_use, of.units)} {of.units}"
+        yield say("steps.try_one", girth=girth), "", None
 
 
 def _punch(of: Design) -> str:
@@ -446,17 +416,14 @@ def _keeper(of: Design) -> Iterator[_Drawn]:
     say, keeper = of.words.say, of.belt.keeper
     if keeper is None:
         return
-    if keeper.join == "lap":
-        yield say("steps.keeper_lap", lap=of.exact(keeper.lap)), "needle", None
-    else:
-        yield say("steps.keeper_butt"), "needle", None
+    yield say(f"steps.keeper_{keeper.join}", lap=of.exact(keeper.lap)), "needle", None
     held = "slides" if of.belt.figures.end.keeper_held == "slides" else "held"
     yield say(f"steps.keeper_try_{held}"), "", None
 
 
 def _folding(of: Design) -> Iterator[_Drawn]:
     say, belt, end = of.words.say, of.belt, of.belt.figures.end
-    held, put, place = end.keeper_held, belt.keeper is None, 0
+    held, put = end.keeper_held, belt.keeper is None
     if end.dee:  # a keeper nearer the buckle cannot pass the ring any more
         kind = "dee_and_keeper" if not put and held == "between" else "dee"
         yield say(f"steps.{kind}", place=of.length(end.dee)), "", None
@@ -478,13 +445,13 @@ def _folding(of: Design) -> Iterator[_Drawn]:
         )
         if place == 0:
             row += " " + say("steps.nearest")
-        caution: Literal["fumes", "strike"] = "fumes" if belt.spec.fastener == "screw_post" else "strike"
-        yield row, caution, fold_picture(belt, rows=place + 1, keeper=put and belt.keeper is not None)
+        shown = fold_picture(belt, rows=place + 1, keeper=put and belt.keeper is not None)
+        yield row, "fumes" if belt.spec.fastener == "screw_post" else "strike", shown
     if not put:
         yield keeper, "", fold_picture(belt, keeper=True)
     if end.stitches:
-        rows = len(end.stitches)
-        yield say("steps.sew"), "needle", fold_picture(belt, rows=rows, keeper=belt.keeper is not None)
+        sewn = fold_picture(belt, rows=len(end.stitches), keeper=belt.keeper is not None)
+        yield say("steps.sew"), "needle", sewn
 
 
 def watch(of: Design) -> Iterator[Item]:
@@ -499,20 +466,17 @@ def scrap(of: Design) -> Iterator[Item]:
     """Yield what to try on scrap before the leather is cut."""
     say, belt, end = of.words.say, of.belt, of.belt.figures.end
     yield Heading(say("scrap.heading"))
-    lines = []
     if belt.posts:
-        lines.append(say("scrap.ends"))
-        lines.append(say("scrap.fasteners"))
+        yield Step(say("scrap.ends"))
+        yield Step(say("scrap.fasteners"))
     if end.stitches:
-        lines.append(say("scrap.stitches"))
-    lines.append(say("scrap.width", width=of.exact(belt.width)))
+        yield Step(say("scrap.stitches"))
+    yield Step(say("scrap.width", width=of.exact(belt.width)))
     hole = next(place for place in of.places if place.what == "adjusting hole")
-    lines.append(say("scrap.hole", size=hole.size(of.units)))
+    yield Step(say("scrap.hole", size=hole.size(of.units)))
     if belt.keeper is not None:
         x0, y0, x1, y1 = belt.keeper.outline.bounding_box
-        lines.append(say("scrap.keeper", length=of.length(x1 - x0), width=of.exact(y1 - y0)))
+        yield Step(say("scrap.keeper", length=of.length(x1 - x0), width=of.exact(y1 - y0)))
     if not belt.buckle.seat_is_measured:
-        lines.append(say("scrap.seat", seat=of.exact(belt.buckle.seat)))
-    lines.append(say("scrap.finish"))
-    for line in lines:
-        yield Step(line)
+        yield Step(say("scrap.seat", seat=of.exact(belt.buckle.seat)))
+    yield Step(say("scrap.finish"))

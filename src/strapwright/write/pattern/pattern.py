@@ -234,12 +234,7 @@ def pattern(
     setting = _Setting(sheet, scale, whole, units, own, job, said, given)
     sheets = _lay_out(orders, setting)
     pages = tuple(_drawn(sheets, job))
-    return Pattern(
-        pdf=pdf_of(pages, f"{job}: pattern", own),
-        sheets=_shown(sheets),
-        findings=left_out + lacking,
-        pages=pages,
-    )
+    return Pattern(pdf_of(pages, f"{job}: pattern", own), _shown(sheets), left_out + lacking, pages)
 
 
 def _chosen(orders: tuple[Order, ...], belts: Sequence[str]) -> tuple[Order, ...]:
@@ -468,11 +463,5 @@ def _maps(sheets: Sequence[_Sheet]) -> list[list[MapRow]]:
         if len({number for *_, number in found}) > 1:
             breaks = (at for at, (one, other) in enumerate(pairwise(found), 1) if one[1] != other[1])
             rows[part] = MapRow(titles[part], tuple(number for *_, number in found), tuple(breaks))
-    return [
-        [
-            rows[part]
-            for part in dict.fromkeys(strip.piece.part.id for strip, *_ in sheet.strips)
-            if part in rows
-        ]
-        for sheet in sheets
-    ]
+    shown = [dict.fromkeys(strip.piece.part.id for strip, *_ in sheet.strips) for sheet in sheets]
+    return [[rows[part] for part in parts if part in rows] for parts in shown]

@@ -68,15 +68,11 @@ def prove(text: str, format: str, sheet: CutSheet, plan: CutPlan) -> Proof:  # n
     form = format_named(format)
     read = form.read_back(text, plan.machine, face_of(sheet, plan.machine))
     wanted = form.planned(sheet, plan)
-    planned = _by_layer((path.layer, index) for index, path in enumerate(wanted))
-    found = _by_layer((path.layer, index) for index, path in enumerate(read))
+    planned, found = _by_layer(wanted), _by_layer(read)
     for layer in (*planned, *(name for name in found if name not in planned)):
         expected, got = len(planned.get(layer, [])), len(found.get(layer, []))
         if expected != got:
-            raise ProofError(
-                f'{format} does not read back as planned: layer "{layer}" has {got} of '
-                f"{expected} paths; do not cut from this file, write it again"
-            )
+            raise _not_as_planned(format, f'layer "{layer}" has {got} of {expected} paths')
     pairs: list[tuple[PlannedPath, Contour]] = []
     for layer, indices in planned.items():
         paths = [wanted[k] for k in indices]
@@ -85,14 +81,13 @@ def prove(text: str, format: str, sheet: CutSheet, plan: CutPlan) -> Proof:  # n
             like = _matched(paths, like, form.tolerance)
         pairs += zip(paths, like, strict=True)
     worst = _deviation(pairs, form)
-    if not form.drives:
-        return Proof(format, len(read), worst, None, _touch_miss(sheet))
-    _check_order(wanted, read, format)
     blade = None
-    if plan.machine.kind == "laser":
-        check_lead_ins(read, sheet, plan.machine, format)
-    if is_compensated(plan.machine):
-        blade = blade_deviation(read, sheet, plan.machine, format)
+    if form.drives:
+        _check_order(wanted, read, format)
+        if plan.machine.kind == "laser":
+            check_lead_ins(read, sheet, plan.machine, format)
+        if is_compensated(plan.machine):
+            blade = blade_deviation(read, sheet, plan.machine, format)
     return Proof(format, len(read), worst, blade, _touch_miss(sheet))
 
 
@@ -138,10 +133,11 @@ def check_cuts_nothing(text: str, format: str, sheet: CutSheet, plan: CutPlan) -
         raise ProofError(f"{format}: a file that must cut nothing cuts; do not run it, write it again")
 
 
-def _by_layer(pairs: Iterable[tuple[str, int]]) -> dict[str, list[int]]:
+def _by_layer(paths: Iterable[PlannedPath | ReadPath]) -> dict[str, list[int]]:
+    """Return the numbers of the paths on each layer."""
     layers: dict[str, list[int]] = {}
-    for layer, index in pairs:
-        layers.setdefault(layer, []).append(index)
+    for index, path in enumerate(paths):
+        layers.setdefault(path.layer, []).append(index)
     return layers
 
 
@@ -149,16 +145,10 @@ def _check_order(wanted: Sequence[PlannedPath], read: Sequence[ReadPath], format
     """Refuse a file whose runs are in another order: an outline cut too early lets its part move."""
     for path, got in zip(wanted, read, strict=True):
         if path.layer != got.layer:
-            raise ProofError(
-                f"{format} does not read back as planned: {path.what} is not where it stands in the "
-                "cutting order; do not cut from this file, write it again"
-            )
+            raise _not_as_planned(format, f"{path.what} is not where it stands in the cutting order")
         if path.after_stop != got.after_stop:
             lacks = "does not stop" if path.after_stop else "stops"
-            raise ProofError(
-                f"{format} does not read back as planned: it {lacks} for another tool before {path.what}; do "
-                "not cut from this file, write it again"
-            )
+            raise _not_as_planned(format, f"it {lacks} for another tool before {path.what}")
 
 
 def _matched(paths: Sequence[PlannedPath], read: list[Contour], tolerance: float) -> list[Contour]:
@@ -191,10 +181,10 @@ def _deviation(pairs: Sequence[tuple[PlannedPath, Contour]], form: Format) -> fl
         planned = path.contour
         if form.drives:
             if planned.closed and np.hypot(*(read.starts[0] - read.ends[-1])) > 2 * form.tolerance:
-                raise ProofError(_not_as_planned(form, f"{path.what} is open"))
+                raise _not_as_planned(form.name, f"{path.what} is open")
         elif planned.closed != read.closed:
             state = "open" if planned.closed else "closed"
-            raise ProofError(_not_as_planned(form, f"{path.what} is {state}"))
+            raise _not_as_planned(form.name, f"{path.what} is {state}")
     ours, theirs = Many.of([path.contour for path, _ in pairs]), Many.of([read for _, read in pairs])
     points, counts = theirs.sample(1 if form.chord else 4)
     apart = greatest_of_each(ours.distances(points, counts), counts)
@@ -204,15 +194,12 @@ def _deviation(pairs: Sequence[tuple[PlannedPath, Contour]], form: Format) -> fl
     worst = int(np.argmax(furthest))
     if not furthest[worst] <= form.tolerance:
         what = pairs[worst][0].what
-        raise ProofError(
-            _not_as_planned(
-                form,
-                f"{what} is {beyond(furthest[worst], form.tolerance)} mm off, "
-                f"more than {form.tolerance:g} mm",
-            )
-        )
+        off = f"{beyond(furthest[worst], form.tolerance)} mm off, more than {form.tolerance:g} mm"
+        raise _not_as_planned(form.name, f"{what} is {off}")
     return float(furthest[worst])
 
 
-def _not_as_planned(form: Format, what: str) -> str:
-    return f"{form.name} does not read back as planned: {what}; do not cut from this file, write it again"
+def _not_as_planned(format: str, what: str) -> ProofError:  # noqa: A002
+    return ProofError(
+        f"{format} does not read back as planned: {what}; do not cut from this file, write it again"
+    )

@@ -9,7 +9,7 @@ import numpy as np
 
 from strapwright.core.errors import ProofError
 from strapwright.core.tolerances import READ_BACK
-from strapwright.geometry.intervals import lengths_at
+from strapwright.geometry.intervals import left_of, lengths_at
 from strapwright.geometry.transform import moved
 from strapwright.machine.types import REGISTRATION
 
@@ -131,10 +131,4 @@ def _gap(stretches: Sequence[tuple[float, float]], total: float, *, closed: bool
         for low, high in stretches
         for turn in ((-total, 0, total) if closed else (0,))
     ]
-    here, widest = 0.0, 0.0
-    for low, high in sorted(laid):
-        if low > total:
-            break
-        widest = max(widest, low - here)
-        here = max(here, high)
-    return max(widest, total - here)
+    return max((high - low for low, high in left_of((0.0, total), laid)), default=0.0)

@@ -152,10 +152,14 @@ def _polyline(record: list[Tag], where: str) -> tuple[list[Vertex], bool]:
     count = first_value(record, 90)
     if count != str(len(vertices)):
         raise ProofError(f"{where}: says {count or 'no number of'} vertices, has {len(vertices)}")
+    return vertices, _is_closed(record, where)
+
+
+def _is_closed(record: list[Tag], where: str) -> bool:
     flags = first_value(record, 70) or "0"
     if flags not in ("0", "1"):
         raise ProofError(f"{where}: flags {flags}; expected 0 (open) or 1 (closed)")
-    return vertices, flags == "1"
+    return flags == "1"
 
 
 def first_value(record: list[Tag], code: int) -> str:
@@ -202,10 +206,8 @@ def read_dxf_r12(text: str) -> list[ReadPath]:
             x, y = (number_of(first_value(record, code), where) for code in (10, 20))
             vertices.append((x, y, number_of(first_value(record, 42) or "0", where)))
         elif kind == "SEQEND" and open_record is not None:
-            flags = first_value(open_record, 70) or "0"
-            if flags not in ("0", "1"):
-                raise ProofError(f"{where}: flags {flags}; expected 0 (open) or 1 (closed)")
-            found.append((first_value(open_record, 8), len(vertices) - begins, flags == "1", where))
+            closed = _is_closed(open_record, where)
+            found.append((first_value(open_record, 8), len(vertices) - begins, closed, where))
             open_record = None
         else:
             raise ProofError(f"{where}: expected only POLYLINE with its VERTEX and SEQEND")
