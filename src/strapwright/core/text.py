@@ -71,6 +71,16 @@ def numbered(name: str, between: str = "-") -> Iterator[str]:
         yield f"{name}{between}{number}"
 
 
+def counted(number: int, one: str, several: str = "") -> str:
+    """Return how many there are, in words.
+
+    Example:
+        >>> counted(1, "outline"), counted(2, "outline"), counted(0, "hole or slot", "holes and slots")
+        ('1 outline', '2 outlines', '0 holes and slots')
+    """
+    return f"{number} {one if number == 1 else several or one + 's'}"
+
+
 def first_few(names: Sequence[str], most: int) -> str:
     """Return names in one line: the first few, and how many more there are.
 

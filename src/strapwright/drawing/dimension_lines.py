@@ -147,7 +147,9 @@ def _arrows(board: Board, x0: float, y0: float, x1: float, y1: float) -> None:
     """Draw a dimension line to the right or down with its arrowheads."""
     board.line(x0, y0, x1, y1)
     back, on = (math.pi, 0.0) if y0 == y1 else (-math.pi / 2, math.pi / 2)
-    if x1 - x0 + y1 - y0 < 2 * _HEAD + 4:  # too short for arrowheads: they stand outside and point inwards
+    if (
+        math.dist((x0, y0), (x1, y1)) < 2 * _HEAD + 4
+    ):  # too short for arrowheads: they stand outside and point inwards
         dx, dy = (2 * _HEAD, 0.0) if y0 == y1 else (0.0, 2 * _HEAD)
         board.line(x0 - dx, y0 - dy, x0, y0)
         board.line(x1, y1, x1 + dx, y1 + dy)

@@ -83,12 +83,12 @@ class Plane:
 
     @property
     def half(self) -> float:
-        """Half the picture's diagonal, px."""
+        """Half the diagonal of the picture, px."""
         return float(np.hypot(self.width, self.height) / 2)
 
     @property
     def middle(self) -> Floats:
-        """Of the picture, px."""
+        """The middle of the picture, px."""
         return np.array([(self.width - 1) / 2, (self.height - 1) / 2])
 
     def to_picture(self, points: Floats) -> Floats:

@@ -138,7 +138,7 @@ def _check_strays(
     rings: Mapping[int, Flags],
     plane: Plane,
 ) -> None:
-    """See that no paper lies there whose mark was not read: it and the hide may hide parts of each other.
+    """Refuse a photograph with paper whose mark was not read: it and the hide may hide parts of each other.
 
     Raises:
         PhotoError: some does.
@@ -175,7 +175,7 @@ def _check_strays(
 
 
 def check_clean(picture: Bytes, plane: Plane, papers: Mapping[int, Floats]) -> None:
-    """See that nothing is drawn in colour on sheets that lie on the hide: it would hide what it stands for.
+    """Refuse sheets on the hide with colour drawn on them: it would hide what it stands for.
 
     Args:
         picture: the photograph, blue, green, red.

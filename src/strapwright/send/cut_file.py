@@ -29,7 +29,7 @@ class Sendable:
 
 
 def check_sendable(file: Path, machine: Machine, *, copy: bool = False) -> Sendable:
-    """Look at all of a cut file before it goes to a machine.
+    """Return a cut file's lines and cautions if it may go to its machine; refuse it else.
 
     Args:
         file: written by ``cut`` for this machine and not changed since.

@@ -95,7 +95,7 @@ class BeltModel:
 def model_belt(
     drafted: BeltDraft, *, worn: bool = False, stage: Callable[[str], None] = lambda _: None
 ) -> BeltModel:
-    """Model one belt.
+    """Return one drafted belt in the round.
 
     Args:
         drafted: the belt.
@@ -142,7 +142,7 @@ def model(
     drafted: Draft | None = None,
     stage: Callable[[str], None] = lambda _: None,
 ) -> BeltModel:
-    """Model one belt of a job in the round; loading the solid modeller takes seconds.
+    """Return one belt of a job in the round; loading the solid modeller takes seconds.
 
     Args:
         job: the job.

@@ -72,7 +72,7 @@ class Template:
 
 
 def punch_template(drafted: BeltDraft, end: TemplateEnd, *, thickness: float = PLATE) -> Template:
-    """Make the template of a buckle end or a tip.
+    """Return the punch template of a buckle end or a tip.
 
     Lay it on the grain side, lip against the edge and the plate's own end flush with the strap's. The plate
     has the strap's outline at that end, so that the tip can be cut round it. The lip is as long as the

@@ -7,7 +7,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.findings import grouped_findings
-from strapwright.core.text import one_line
+from strapwright.core.text import counted, one_line
 from strapwright.core.units import Units, format_length
 from strapwright.files.atomic_write import MARK
 from strapwright.machine.bed.registration import FOUND_WITHIN, holds_within
@@ -117,7 +117,7 @@ def sheet_lines(sheet: CutSheet, plan: CutPlan, units: Units = "mm") -> list[str
     placed = _place_lines(sheet, machine) + setup_lines(sheet, plan, units)
     placed += depth_lines(sheet, machine, units)
     if sheet.lay_by:
-        return [*placed, f"  {_counted(len(sheet.paths), 'line')} to score on the backing"]
+        return [*placed, f"  {counted(len(sheet.paths), 'line')} to score on the backing"]
     made = [path for path in sheet.paths if path.part_id != REGISTRATION and path.name != FIRST_CUT]
     through = [path for path in made if path.operation is Operation.CUT]
     parts = dict.fromkeys(path.part_id for path in (*through, *made))
@@ -126,13 +126,13 @@ def sheet_lines(sheet: CutSheet, plan: CutPlan, units: Units = "mm") -> list[str
     runs = sum(path.is_outline and not path.contour.closed for path in made)
     scores = sum(path.operation is Operation.SCORE for path in sheet.paths)
     punches = _punches(sheet)
-    words = [_counted(outlines, "outline")] if outlines or not runs else []
-    words += [_counted(runs, "run of an outline", "runs of outlines")] if runs else []
+    words = [counted(outlines, "outline")] if outlines or not runs else []
+    words += [counted(runs, "run of an outline", "runs of outlines")] if runs else []
     lines = [
         *placed,
         (
-            f"  {', '.join(words)}, {_counted(holes, 'hole or slot', 'holes and slots')} to cut, "
-            f"{_counted(scores, 'line')} to score, {_counted(sum(punches.values()), 'hole')} to punch"
+            f"  {', '.join(words)}, {counted(holes, 'hole or slot', 'holes and slots')} to cut, "
+            f"{counted(scores, 'line')} to score, {counted(sum(punches.values()), 'hole')} to punch"
         ),
     ]
     if any(path.name == FIRST_CUT for path in sheet.paths):
@@ -315,16 +315,6 @@ def depth_lines(sheet: CutSheet, machine: Machine, units: Units) -> list[str]:
         )
         lines.append(f"  Cut {format_length(depth, units)} deep{into}, {each}")
     return [*lines, f"  Score and mark {format_length(blade.score_depth, units)} deep"]
-
-
-def _counted(number: int, one: str, several: str = "") -> str:
-    """Return how many there are, in words.
-
-    Example:
-        >>> _counted(1, "outline"), _counted(2, "outline")
-        ('1 outline', '2 outlines')
-    """
-    return f"{number} {one if number == 1 else several or one + 's'}"
 
 
 def _punches(sheet: CutSheet) -> dict[tuple[float, str, str], int]:

@@ -412,11 +412,8 @@ def _tip_end(board: Board, belt: BeltDraft, piece: Part, view: View, units: Unit
         return
     words = (holes_words(len(there) * holes.rows, holes.diameter, units),)
     hole_leader(board, view, there[-1], holes, view.y(high), words, sides=(1,))
-    last, x, start = (
-        figure(belt.figures.last_to_tip, units),
-        view.x(there[-1]),
-        view.y(holes.ys[0] - holes.diameter / 2),
-    )
+    last, x = figure(belt.figures.last_to_tip, units), view.x(there[-1])
+    start = view.y(holes.ys[0] - holes.diameter / 2)
     level, texts = view.y(low) + FIRST_TIER + 2, (f"last hole to tip {last}", f"to tip {last}", last)
     yield Along(x, view.x(x1), level, start, view.y(low), texts)
     if len(there) > 1:

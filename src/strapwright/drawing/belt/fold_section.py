@@ -372,8 +372,7 @@ def draw_seat(board: Board, belt: BeltDraft, left: float, top: float, units: Uni
     edge = got.hole_in_use + got.holes.reach / 2
     for start, end in _drawn_runs(worn, edge - got.holes.reach, edge, -front - BEFORE, BEHIND):
         shape("layer cut", _closed_band(worn, start, end, worn.low, worn.high))
-    top_of = [(-prong_end(buckle), 0.0), (0.0, 0.0)]
-    upper = [(x, prong_top(buckle, -x)) for x, _ in top_of]
+    upper = [(x, prong_top(buckle, -x)) for x in (-prong_end(buckle), 0.0)]
     lower = [(x, z - buckle.prong_thickness) for x, z in reversed(upper)]
     tip = -prong_end(buckle) - 2.0, buckle.section.height / 2
     shape("second cut", [*upper, *lower, tip])
@@ -416,11 +415,11 @@ def _drawn_runs(worn: Folded, hole: float, edge: float, x0: float, x1: float) ->
     """Return the runs of s that are drawn: the fold, and the free end with its hole in use left open."""
     tip = worn.drafted.strap.span
     places = [edge + k * _STEP for k in range(-int(120 / _STEP), int((tip - edge) / _STEP))]
-    shown = [s for s in places if x0 <= _on_level_frame(worn, s, 0.0)[0] <= x1]
+    shown = [s for s in places if x0 <= _levelled(worn, s, 0.0)[0] <= x1]
     back = [
         k * _STEP
         for k in range(-int(90 / _STEP), int(90 / _STEP))
-        if _on_level_frame(worn, k * _STEP, 0.0)[0] <= x1
+        if _levelled(worn, k * _STEP, 0.0)[0] <= x1
     ]
     return [(back[0], back[-1]), (shown[0], hole), (edge, shown[-1])]
 
@@ -432,17 +431,17 @@ def _closed_band(worn: Folded, start: float, end: float, low: Height, high: Heig
     joints = {one.start for one in worn.course.stretches if start < one.start < end}
     count = max(int((end - start) / _STEP), 1)
     along = sorted(joints | {start + (end - start) * k / count for k in range(count + 1)})
-    middle = LineString([_on_level_frame(worn, s, 0.0) for s in along])
+    middle = LineString([_levelled(worn, s, 0.0) for s in along])
 
     def face(places: Sequence[float], height: Height) -> list[Point]:
         # On the inside of a sharp bend a face's ends overrun one another: they lie nearer the middle line.
-        found = ((_on_level_frame(worn, s, height(s)), abs(height(s))) for s in places)
+        found = ((_levelled(worn, s, height(s)), abs(height(s))) for s in places)
         return [point for point, away in found if middle.distance(Spot(point)) > away - 0.05]
 
     return [*face(along, high), *face(along[::-1], low)]
 
 
-def _on_level_frame(worn: Folded, s: float, offset: float) -> Point:
+def _levelled(worn: Folded, s: float, offset: float) -> Point:
     """Return a point of the strap, the frame turned level."""
     assert worn.closed is not None
     x, z = worn.course.point(s, offset)

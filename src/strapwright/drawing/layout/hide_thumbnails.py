@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from strapwright.core.text import escape
+from strapwright.core.text import counted, escape
 from strapwright.core.units import MM_PER_FOOT, MM_PER_INCH, Units, format_length
 from strapwright.drawing.canvas import Canvas, Group, Path, polygon
 from strapwright.drawing.layout.elements import EDGE, WIDTH, Frame, flaw_items, flaw_key, patch, text
@@ -116,9 +116,7 @@ def figures(one: Stocked, inches: bool) -> list[str]:
 def _drawn(stock: Stock, title: str, inches: bool) -> tuple[list[Item], float]:
     count = len(stock.hides)
     lines: list[Item] = [text(EDGE, 44, title, 22, bold=True)]
-    said = (
-        f"{count} hide{'s' if count != 1 else ''}, all to one scale. Green: the longest strap each can give."
-    )
+    said = f"{counted(count, 'hide')}, all to one scale. Green: the longest strap each can give."
     lines.append(text(EDGE, 68, said, 13))
     top = 84.0
     if stock.hides:

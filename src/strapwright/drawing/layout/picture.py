@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from strapwright.core.findings import grouped_findings
+from strapwright.core.text import counted
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.drawing.canvas import Canvas, Path, polygon, polyline
 from strapwright.drawing.layout.elements import (
@@ -90,7 +91,7 @@ def picture(layout: Layout, *, title: str, findings: Sequence[Finding] = ()) -> 
     unused = [hide.name for hide in layout.hides if hide not in hides]
     page.say(
         f"{len(layout.placed)} of {layout.asked} parts placed on "
-        f"{len(hides)} hide{'s' if len(hides) != 1 else ''}. {bound_sentence(layout)}"
+        f"{counted(len(hides), 'hide')}. {bound_sentence(layout)}"
     )
     if unused:
         page.say(f"Not needed: {', '.join(unused)}.")
@@ -110,7 +111,7 @@ def _draw_hide(page: _Page, layout: Layout, hide: Hide, scale: float) -> None:
         hide.name,
         *([] if hide.thickness is None else [f"{hide.thickness:.2f} mm thick"]),
         f"{hide.face_up} side up",
-        f"{len(on_it)} part{'s' if len(on_it) != 1 else ''}",
+        counted(len(on_it), "part"),
         f"{layout.yield_of(hide.name):.1%} of the sound leather used",
     ]
     page.say(" · ".join(words), 15, bold=True)

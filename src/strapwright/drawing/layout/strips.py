@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from strapwright.core.text import counted
 from strapwright.core.units import format_length
 from strapwright.drawing.canvas import Canvas, Line, polygon
 from strapwright.drawing.layout.elements import (
@@ -49,8 +50,7 @@ def strip_picture(plan: StripPlan, *, title: str, units: Units = "mm") -> Canvas
         title: what stands at the head, such as the job's name.
         units: of the figures.
     """
-    count = len(plan.cut)
-    said = f"{plan.placed} of {plan.asked} parts on {count} strip{'' if count == 1 else 's'}."
+    said = f"{plan.placed} of {plan.asked} parts on {counted(len(plan.cut), 'strip')}."
     items: list[Item] = [text(EDGE, 46, title, 22, bold=True), text(EDGE, 68, said, 13)]
     y = 78.0
     scale = _INNER / max((cut.strip.length for cut in plan.cut), default=1.0)

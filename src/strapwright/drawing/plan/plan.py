@@ -6,7 +6,7 @@ import itertools
 import math
 from typing import TYPE_CHECKING, Final
 
-from strapwright.core.text import one_line
+from strapwright.core.text import counted, one_line
 from strapwright.drawing.canvas import Canvas, Path, cross, polygon, polyline
 from strapwright.drawing.layout.elements import Frame, text
 from strapwright.drawing.looks import Look
@@ -122,8 +122,7 @@ def _draw(
     """Draw one sheet with its head and what is cut when; return where free room begins below, px."""
     x0, y0, x1, y1 = box = _box(sheet)
     took = f", about {clock(moves[-1].ends)}" if moves else ""
-    paths = f"{len(sheet.paths)} path{'s' if len(sheet.paths) > 1 else ''}"
-    head = f"{sheet.name}: {paths}{took}, {one_line(machine.name)}"
+    head = f"{sheet.name}: {counted(len(sheet.paths), 'path')}{took}, {one_line(machine.name)}"
     shown = f"The machine shows {machine.frame}, {machine.frame_axes}."
     items.append(text(_EDGE, top + 22, shortened(head, WIDTH - 2 * _EDGE, 15, bold=True), 15, bold=True))
     items.append(text(_EDGE, top + 36, shown, _WORDS))

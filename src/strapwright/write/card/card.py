@@ -8,7 +8,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from strapwright.core.findings import grouped_findings
-from strapwright.core.text import one_line
+from strapwright.core.text import counted, one_line
 from strapwright.core.units import Units, format_length, lengths_in
 from strapwright.drawing.pattern_pieces import orders_of
 from strapwright.rules.safety import cautions
@@ -75,7 +75,7 @@ def card_of(
     ]
     name = one_line(drafted.name) or "belts"
     kinds = ((len(drafted.belts), "belt"), (len(drafted.straps), "other strap"))
-    told = [f"{n} {word}{'s' if n > 1 else ''}" for n, word in kinds if n]
+    told = [counted(n, word) for n, word in kinds if n]
     foot = f"{name} · job {drafted.digest[:12]}"
     return Card(name, f"Bench card: {', '.join(told)}", _cautions_once((shop, *sheets)), foot)
 
@@ -176,7 +176,7 @@ def shop_sheet(
         blocks.append(Ticks(f"At the machine: {machine.machine.name}", machine_steps(machine.machine, units)))
     blocks.append(Words("At the bench", (*(cautions("bench") if brief else (RULES,)), NOT_FOR), grave=True))
     made, pieces = sum(order.quantity for order in orders), len(drafted.parts)
-    subtitle = f"{_counted(made, 'piece')} of work, {_counted(pieces, 'part')} to cut"
+    subtitle = f"{counted(made, 'piece')} of work, {counted(pieces, 'part')} to cut"
     return Sheet("shop", "Shop order", subtitle, tuple(blocks))
 
 
@@ -257,7 +257,3 @@ def _punches(
         for need in punches_for(order, owned, units):
             counts[need.size, need.tool] += need.count
     return tuple((size, str(count), tool) for (size, tool), count in counts.items())
-
-
-def _counted(number: int, one: str) -> str:
-    return f"{number} {one}{'' if number == 1 else 's'}"

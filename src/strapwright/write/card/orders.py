@@ -170,10 +170,8 @@ def _post_rows(item: StrapDraft, units: Units) -> Iterator[tuple[str, ...]]:
             take = post.words().removeprefix(f"{post.row} ")
             if post.length and post.name and not take.startswith(post.name):
                 take = f"{take}, {post.name}"
-            row, stack = (
-                f"{name}, {post.row}" if name else post.row,
-                format_length(round(post.stack, 2), units),
-            )
+            row = f"{name}, {post.row}" if name else post.row
+            stack = format_length(round(post.stack, 2), units)
             yield row, stack, take, str(len(end.fastener_ys) * item.quantity)
 
 

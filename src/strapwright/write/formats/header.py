@@ -101,7 +101,7 @@ def face_in(text: str) -> float:
 
 
 def compare_seal(text: str, machine: Machine) -> tuple[str, ...]:
-    """Compare what a cut file was made by with a machine's profile as it is now.
+    """Return how a cut file's drives differ from a machine's profile as it is now; refuse other differences.
 
     Args:
         text: of the file, whatever its format.

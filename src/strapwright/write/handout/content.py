@@ -355,8 +355,8 @@ def _steps(of: Design) -> Iterator[_Drawn]:
     yield say("steps.tip"), "knife", stage(belt, cut=True, holes="made", slots="made")
     yield from _edges(of)
     yield from _keeper_strip(of)
-    burnish = "burnish" if belt.leather.tannage is Tannage.VEGETABLE else "no_burnish"
-    yield say(f"steps.{burnish}"), "fumes", None
+    takes = belt.leather.tannage is Tannage.VEGETABLE
+    yield say("steps.burnish" if takes else "steps.no_burnish"), "fumes", None
     yield from _keeper(of)
     yield from _folding(of)
     if of.graded:

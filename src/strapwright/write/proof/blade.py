@@ -42,7 +42,7 @@ units, chords and joints all but smooth jog it to and fro."""
 
 
 def blade_deviation(read: Sequence[ReadPath], sheet: CutSheet, machine: Machine, name: str) -> float:
-    """Drive a simulated blade along the runs of a file and return how far it lies from the contours.
+    """Return how far a simulated blade, driven along the runs of a file, lies from the contours, mm.
 
     Where it is deeper than a score it must be on its contour, and turn no tighter than its least radius.
     Where it is no deeper, on the way to a cut, it must be in the waste or on its contour.

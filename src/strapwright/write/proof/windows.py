@@ -50,7 +50,7 @@ def prove_windows(
     tolerance: float = READ_BACK,
     layers: Sequence[str] | None = None,
 ) -> WindowProof:
-    """Put the windows of a hide together and measure them against the whole.
+    """Return what putting the windows of a hide together shows, measured against the whole.
 
     Every run, moved back to where the hide lay first, must lie on a path of the whole that has its layer,
     or be a registration hole; and every path of the whole must be covered from end to end.
