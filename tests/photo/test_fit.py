@@ -33,7 +33,6 @@ def photographed(
         SeenSheet(
             n,
             camera.project(laid(place, A4.crosses * size)) + chance.normal(0, noise, (4, 2)),
-            np.zeros((4, 2)),
         )
         for n, (place, size) in enumerate(zip(places, sizes, strict=True), start=1)
     ]

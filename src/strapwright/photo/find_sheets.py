@@ -38,12 +38,10 @@ class SeenSheet:
         number: that is printed on it.
         crosses: where its four crosses are, (4, 2) px; NaN for one that was not seen. The middle of the
             picture's first pixel is 0, 0.
-        corners: of its black square, from the upper left clockwise as it is read, (4, 2) px.
     """
 
     number: int
     crosses: Floats
-    corners: Floats
 
 
 def find_sheets(grey: Bytes, size: SheetSize) -> tuple[SeenSheet, ...]:
@@ -60,9 +58,7 @@ def find_sheets(grey: Bytes, size: SheetSize) -> tuple[SeenSheet, ...]:
     family = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11)
     corners, numbers, _ = cv2.aruco.ArucoDetector(family, how).detectMarkers(grey)
     found = [
-        SeenSheet(
-            int(number) + 1, _crosses(grey, corner.reshape(4, 2).astype(float), size), corner.reshape(4, 2)
-        )
+        SeenSheet(int(number) + 1, _crosses(grey, corner.reshape(4, 2).astype(float), size))
         for number, corner in zip(() if numbers is None else numbers.ravel(), corners, strict=True)
     ]
     return tuple(sorted(found, key=lambda sheet: sheet.number))

@@ -149,7 +149,6 @@ class Fit:
         beside: place of each that is left out.
         strays: root mean square by which the crosses of each sheet stray, mm, left out ones too.
         left_out: why a sheet does not count, by its number.
-        pixels: root mean square of what all that count stray by, px.
         draws: other planes that the crosses could as well have given, drawn by chance.
     """
 
@@ -158,7 +157,6 @@ class Fit:
     beside: Mapping[int, Place]
     strays: Mapping[int, float]
     left_out: Mapping[int, str]
-    pixels: float
     draws: tuple[Plane, ...]
 
 
@@ -225,7 +223,7 @@ def fit_floor(
         one.number: laid(crosses, plane.to_floor(one.crosses)) for one in seen if one.number in left_out
     }
     drawn = tuple(solved.drawn(draws)) if draws else ()
-    return Fit(plane, solved.places(), beside, strays, left_out, solved.pixels(), drawn)
+    return Fit(plane, solved.places(), beside, strays, left_out, drawn)
 
 
 def _disagreeing(numbers: Iterable[int]) -> PhotoError:
@@ -377,14 +375,11 @@ class _Solved:
         out[np.arange(len(each)), :, np.arange(len(each))] = each
         return np.asarray(out.reshape(-1, len(each)))
 
-    def pixels(self) -> float:
-        off = self._off(self.values)
-        return float(np.sqrt((off**2).sum() / max(1, len(off) - len(self.values))))
-
     def drawn(self, count: int) -> list[Plane]:
         """Return planes drawn from what the fit leaves open."""
         chance = np.random.default_rng(0)
-        sigma = max(self.pixels(), _LEAST_SIGMA)
+        off = self._off(self.values)
+        sigma = max(float(np.sqrt((off**2).sum() / max(1, len(off) - len(self.values)))), _LEAST_SIGMA)
         # Draws of the normal law with covariance σ²·(J′J)⁻¹, by the QR of J, its columns scaled.
         size = np.linalg.norm(self.jacobian, axis=0)
         _, upper = np.linalg.qr(self.jacobian / size)

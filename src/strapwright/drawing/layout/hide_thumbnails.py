@@ -38,8 +38,30 @@ def hide_sheet(stock: Stock, *, title: str, inches: bool = False) -> Canvas:
     Returns:
         A canvas 1200 px wide.
     """
-    items, height = _drawn(stock, title, inches)
-    return Canvas(WIDTH, round(height), title, items, paper="sheet")
+    count = len(stock.hides)
+    lines: list[Item] = [text(EDGE, 44, title, 22, bold=True)]
+    said = f"{counted(count, 'hide')}, all to one scale. Green: the longest strap each can give."
+    lines.append(text(EDGE, 68, said, 13))
+    top = 84.0
+    if stock.hides:
+        scale = min(_PICTURE[k] / max(_extents(one)[k] for one in stock.hides) for k in (0, 1))
+        lines += _key(stock, scale, top + 8, inches)
+        top += 34
+        for row in range(0, count, _COLUMNS):
+            in_row = stock.hides[row : row + _COLUMNS]
+            high = max(_extents(one)[1] for one in in_row) * scale
+            words = max(len(figures(one, inches)) for one in in_row)
+            for column, one in enumerate(in_row):
+                lines += _thumbnail(one, EDGE + column * _CELL, top, high, scale, inches)
+            top += 26 + high + 8 + words * _LINE + 22
+    if stock.bad:
+        lines.append(text(EDGE, top + 14, "Not read", 15, bold=True, look="grave"))
+        top += 20
+        for _, problems in stock.bad:
+            for problem in problems:
+                top += _LINE
+                lines.append(text(EDGE, top, shortened(problem, WIDTH - 2 * EDGE, 12), 12))
+    return Canvas(WIDTH, round(top + 24), title, lines, paper="sheet")
 
 
 def sheet_svg(stock: Stock, *, title: str, inches: bool = False) -> str:
@@ -111,33 +133,6 @@ def figures(one: Stocked, inches: bool) -> list[str]:
     if hide.parent:
         lines.append(f"remnant of {hide.parent}")
     return lines
-
-
-def _drawn(stock: Stock, title: str, inches: bool) -> tuple[list[Item], float]:
-    count = len(stock.hides)
-    lines: list[Item] = [text(EDGE, 44, title, 22, bold=True)]
-    said = f"{counted(count, 'hide')}, all to one scale. Green: the longest strap each can give."
-    lines.append(text(EDGE, 68, said, 13))
-    top = 84.0
-    if stock.hides:
-        scale = min(_PICTURE[k] / max(_extents(one)[k] for one in stock.hides) for k in (0, 1))
-        lines += _key(stock, scale, top + 8, inches)
-        top += 34
-        for row in range(0, count, _COLUMNS):
-            in_row = stock.hides[row : row + _COLUMNS]
-            high = max(_extents(one)[1] for one in in_row) * scale
-            words = max(len(figures(one, inches)) for one in in_row)
-            for column, one in enumerate(in_row):
-                lines += _thumbnail(one, EDGE + column * _CELL, top, high, scale, inches)
-            top += 26 + high + 8 + words * _LINE + 22
-    if stock.bad:
-        lines.append(text(EDGE, top + 14, "Not read", 15, bold=True, look="grave"))
-        top += 20
-        for _, problems in stock.bad:
-            for problem in problems:
-                top += _LINE
-                lines.append(text(EDGE, top, shortened(problem, WIDTH - 2 * EDGE, 12), 12))
-    return lines, top + 24
 
 
 def _extents(one: Stocked) -> tuple[float, float]:
