@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 import pytest
 
 from strapwright.core.errors import FileProblems, NestError
@@ -61,7 +63,9 @@ def test_a_belt_without_a_price_is_told():
         of(job({"id": "a"}), "due")
 
 
-@pytest.mark.parametrize("due", [20260314, "14.03.2026", True, "soon"])
+@pytest.mark.parametrize(
+    "due", [20260314, "14.03.2026", True, "soon", "1699920000", "2026-03-14T00:00:00", datetime(2026, 3, 14)]
+)
 def test_a_day_that_is_none_is_told(due):
     with pytest.raises(FileProblems, match=r"belt.*due: found .*expected a date such as 2026-03-14"):
         job({"id": "a", "due": due})

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from datetime import datetime
 from math import degrees, inf
 from types import NoneType
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_args
@@ -159,14 +161,18 @@ NotTrue = BeforeValidator(_no_truth_value)
 """For a choice of whole numbers: ``true`` is not 1, nor is ``1.0``, though Python takes them for it."""
 
 
-def _no_number(value: object) -> object:
-    if isinstance(value, bool | int | float):
+def _day(value: object) -> object:
+    if isinstance(value, str):
+        whole = re.fullmatch(r"\d{4}-\d\d-\d\d", value) is not None
+    else:
+        whole = not isinstance(value, bool | int | float | datetime)
+    if not whole:
         raise mistake(f"found {quoted(value)}, expected a date such as 2026-03-14")
     return value
 
 
-NotNumber = BeforeValidator(_no_number)
-"""For a date: a bare number is none, though it may be read as seconds since 1970."""
+Day = BeforeValidator(_day)
+"""For a date: no number, read as seconds since 1970, no digits as text and no time of a day."""
 
 
 def mistake(text: str, *, other: tuple[str | int, ...] = ()) -> PydanticCustomError:

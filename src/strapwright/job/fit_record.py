@@ -25,7 +25,7 @@ from strapwright.core.errors import FileProblems
 from strapwright.core.text import first_few
 from strapwright.core.units import format_length
 from strapwright.files.atomic_write import file_safe, write_whole
-from strapwright.files.fields import Count, Length, NotNumber, PositiveLength
+from strapwright.files.fields import Count, Day, Length, PositiveLength
 from strapwright.files.read import TOML_LIMIT_MB, read_text, toml_tables
 from strapwright.files.toml_rows import with_rows_added
 from strapwright.files.validate import Strict, validate
@@ -87,7 +87,7 @@ class FitRow(Strict):
     """Which of several alike."""
     draft: str
     """Digest of what was drafted for this belt."""
-    measured: Annotated[date, NotNumber]
+    measured: Annotated[date, Day]
     """The day it was measured."""
     buckle: str
     """The buckle's name in the catalogue, or its measures."""

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Final, Literal
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from strapwright.core.text import quoted
-from strapwright.files.fields import Count, Measure, NotNumber, NotTrue, Number, mistake
+from strapwright.files.fields import Count, Day, Measure, NotTrue, Number, mistake
 from strapwright.files.validate import Strict
 from strapwright.geometry.characters import cannot_be_lettered, unwritable
 from strapwright.job.catalogue.file import BuckleOrName
@@ -100,7 +100,7 @@ FoldThickness = Annotated[float | None, Measure("thickness", least=0.5, most=12.
 Price = Annotated[Number | None, Field(ge=0, description="What the customer pays, any currency.")]
 
 
-Due = Annotated[date | None, NotNumber, Field(description="The day it is promised for, such as 2026-03-14.")]
+Due = Annotated[date | None, Day, Field(description="The day it is promised for, such as 2026-03-14.")]
 
 
 class Belt(Strict):
