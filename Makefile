@@ -9,6 +9,9 @@ INSTALL = $(BIN)/pip install --quiet --disable-pip-version-check
 LOCK = $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header --no-annotate \
 	--group build pyproject.toml
 
+# Whatever the shell says, compiled modules are kept beside their sources: each test process would compile all anew.
+unexport PYTHONDONTWRITEBYTECODE
+
 .PHONY: demo page test check lint bench pictures site lock newest clean
 
 demo: $(STAMP)
