@@ -117,45 +117,46 @@ def test_a_folder_holds_no_more_modules_than_one_looks_over():
     assert not {str(folder.relative_to(SOURCE)): n for folder, n in count.items() if n > MOST_MODULES}
 
 
-def loaded_by(code: str) -> set[str]:
-    """The top-level modules loaded in a fresh interpreter after some code ran."""
-    run = subprocess.run(
-        [sys.executable, "-c", f"import sys\n{code}\nprint(*sorted(m.split('.')[0] for m in sys.modules))"],
-        capture_output=True,
-        text=True,
-        check=True,
-        cwd=ROOT,
-    )
-    return set(run.stdout.split("\n")[-2].split())
+STEPS = {
+    "help": (
+        "from click.testing import CliRunner\n"
+        "from strapwright.cli.main import command\n"
+        "assert CliRunner().invoke(command, ['--help']).exit_code == 0"
+    ),
+    "draft": (
+        "from pathlib import Path\nfrom strapwright import api\n"
+        "api.draft(api.read_job(Path('examples/autumn-batch.toml')))"
+    ),
+    "cut": (
+        "api.cut(api.read_job(Path('examples/one-belt.toml')), api.read_hides([Path('examples/side.toml')]),"
+        " api.read_machine('wide-laser'), steps=1)"
+    ),
+}
+
+
+@cache
+def loaded_after() -> dict[str, set[str]]:
+    """The top-level modules loaded in a fresh interpreter after each of the steps, one after another."""
+    tell = "print('loaded', *{m.split('.')[0] for m in sys.modules})"
+    code = "\n".join(["import sys", *(f"{step}\n{tell}" for step in STEPS.values())])
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    told = [set(line.split()[1:]) for line in run.stdout.splitlines() if line.startswith("loaded ")]
+    return dict(zip(STEPS, told, strict=True))
 
 
 HEAVY = {"cadquery", "OCP", "ezdxf", "numpy", "pydantic", "rich", "shapely", "svgpathtools"}
 
 
 def test_help_loads_nothing_heavy():
-    code = (
-        "from click.testing import CliRunner\n"
-        "from strapwright.cli.main import command\n"
-        "assert CliRunner().invoke(command, ['--help']).exit_code == 0"
-    )
-    assert not loaded_by(code) & HEAVY
+    assert not loaded_after()["help"] & HEAVY
 
 
 def test_drafting_loads_neither_modeller_nor_nesting_nor_file_writers():
-    code = (
-        "from pathlib import Path\nfrom strapwright import api\n"
-        "api.draft(api.read_job(Path('examples/autumn-batch.toml')))"
-    )
-    assert not loaded_by(code) & {"cadquery", "OCP", "ezdxf", "shapely", "svgpathtools", "rich"}
+    assert not loaded_after()["draft"] & {"cadquery", "OCP", "ezdxf", "shapely", "svgpathtools", "rich"}
 
 
 def test_cutting_never_loads_the_modeller():
-    code = (
-        "from pathlib import Path\nfrom strapwright import api\n"
-        "api.cut(api.read_job(Path('examples/one-belt.toml')), api.read_hides([Path('examples/side.toml')]),"
-        " api.read_machine('wide-laser'), steps=1)"
-    )
-    assert not loaded_by(code) & {"cadquery", "OCP"}
+    assert not loaded_after()["cut"] & {"cadquery", "OCP"}
 
 
 def test_every_path_named_in_the_guide_for_contributors_exists():

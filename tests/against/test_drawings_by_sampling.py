@@ -36,11 +36,15 @@ def apart(contour: Contour, samples: Floats) -> float:
     drawn = to_polygon(contour, FINE)
     if contour.closed:
         drawn = np.vstack([drawn, drawn[:1]])
-    there, here = shapely.LineString(samples), shapely.LineString(drawn)
-    shapely.prepare(there), shapely.prepare(here)
-    forth = shapely.distance(shapely.points(samples[:: max(1, len(samples) // 4000)]), here).max()
-    back = shapely.distance(shapely.points(drawn[:: max(1, len(drawn) // 4000)]), there).max()
-    return float(max(forth, back))
+    return max(strays(samples, drawn), strays(drawn, samples))
+
+
+def strays(run: Floats, other: Floats) -> float:
+    """How far the points of one run of lines stray from the lines of another at most, mm."""
+    chords = shapely.STRtree(shapely.linestrings(np.stack([other[:-1], other[1:]], axis=1)))
+    points = shapely.points(run[:: max(1, len(run) // 4000)])
+    _, distances = chords.query_nearest(points, return_distance=True, all_matches=False)
+    return float(distances.max())
 
 
 def svg(path: Path, data: str, transform: str = "") -> Path:

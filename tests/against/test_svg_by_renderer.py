@@ -31,7 +31,7 @@ ROUND_IT = 12.0
 """What is seen round a shape, in units: the tip of a spike may be too thin to be found at first."""
 WHOLE = (-350.0, -400.5, 1100.0, 1100.0)
 """Of the page, in its own units: left, top, width, height."""
-DRAWINGS = 40
+DRAWINGS = 20
 """Of each of the kinds below."""
 
 

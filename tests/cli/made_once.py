@@ -12,8 +12,8 @@ from strapwright.nesting.solver.nest import NestProgress
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-MADE: dict[bytes, bytes] = {}
-"""What was made and told meanwhile, by what it was made of; no two takers share one object."""
+MADE: dict[bytes, Any] = {}
+"""What was made and told meanwhile, by what it was made of; what can be pickled no two takers share."""
 
 HEARS = ("progress", "stage")
 """What a search tells how far it is."""
@@ -27,7 +27,15 @@ def kept(said: Any) -> Any:
     return replace(said, layout=None) if isinstance(said, NestProgress) else said
 
 
-def once(make: Callable[..., Any]) -> Callable[..., Any]:
+def as_it_is(made: Any) -> Any:
+    return made
+
+
+def once(
+    make: Callable[..., Any],
+    keep: Callable[[Any], Any] = pickle.dumps,
+    give: Callable[[Any], Any] = pickle.loads,
+) -> Callable[..., Any]:
     """Return a function that makes the same of the same only once; what was told is told each time."""
 
     @wraps(make)
@@ -43,8 +51,8 @@ def once(make: Callable[..., Any]) -> Callable[..., Any]:
                 for name in HEARS
                 if named.get(name)
             }
-            MADE[key] = pickle.dumps((make(*given, **named | heard), told))
-        result, told = pickle.loads(MADE[key])
+            MADE[key] = keep((make(*given, **named | heard), told))
+        result, told = give(MADE[key])
         for name, said in told:
             named[name](said)
         return result

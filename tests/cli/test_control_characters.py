@@ -10,7 +10,7 @@ from xml.etree import ElementTree
 import pypdfium2
 import pytest
 from click.testing import CliRunner
-from tests.cli.runner import BATCH, EXAMPLES, ONE, SIDE, run
+from tests.cli.runner import EXAMPLES, ONE, SIDE, run
 from tests.drawing.rendered import drawing_svg, picture_svg, plan_svg
 from tests.write.plans import small_plan
 
@@ -73,15 +73,15 @@ def test_a_hide_of_an_evil_name_is_laid_on_and_drawn(tmp_path):
     hide.write_text(f'[hide]\nname = "side"\npoints = {SQUARE}\nthickness = "3.6 mm"\n')
     drawn = tmp_path / f"{EVIL}.dxf"
     drawn.write_bytes((EXAMPLES / "hides" / "belly.dxf").read_bytes())
-    text = said("nest", BATCH, *("--hide", hide, "--hide", drawn, "--steps", 1, "--out", tmp_path / "out"))
-    text += said("nest", BATCH, *("--hide", drawn, "--steps", 1, "--remnants", tmp_path / "r"))
+    text = said("nest", ONE, *("--hide", hide, "--hide", drawn, "--steps", 1, "--out", tmp_path / "out"))
+    text += said("nest", ONE, *("--hide", drawn, "--steps", 1, "--remnants", tmp_path / "r"))
     assert raw(text) == [], text
     for path in [*(tmp_path / "out").iterdir(), *(tmp_path / "r").iterdir()]:
         if path.suffix != ".png":
             assert raw(path.read_text("utf-8").replace("\t", "")) == [], path
     assert raw(said("hides", tmp_path)) == []
     text = said(
-        *("card", BATCH, "--layout", tmp_path / "out" / "layout.json", "--hide", hide, "--hide", drawn),
+        *("card", ONE, "--layout", tmp_path / "out" / "layout.json", "--hide", hide, "--hide", drawn),
         *("--out", tmp_path / "card.html"),
     )
     assert raw(text) == []
@@ -125,7 +125,7 @@ def test_layers_and_codes_of_a_dxf_reach_nothing_raw(tmp_path):
     for number, old in enumerate(("mark", "loose", "void", "AcDbLine", "LWPOLYLINE", "SECTION")):
         path = tmp_path / f"{number}.dxf"
         path.write_text(text.replace(old, EVIL.replace("\u2028", "")), "utf-8")
-        assert raw(said("nest", BATCH, "--hide", path, "--steps", 1)) == []
+        assert raw(said("nest", ONE, "--hide", path, "--steps", 1)) == []
 
 
 def text_of_pdf(data: bytes) -> str:

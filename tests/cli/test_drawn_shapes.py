@@ -39,7 +39,7 @@ def test_a_belt_with_drawn_tip_keyhole_and_border_is_drafted_carded_and_printed(
 
 
 def test_drawn_shapes_are_cut_as_they_were_drawn_and_the_files_proven(tmp_path: Path):
-    to = ("--out", tmp_path / "out", "--format", "dxf", "--accept-fume-risk")
+    to = ("--out", tmp_path / "out", "--format", "dxf", "--accept-fume-risk", "--steps", "1")
     told = run("cut", GALLERY, "--hide", SIDE, "--machine", "wide-laser", *to)
     assert "files checked to" in told.stdout
     written = next((tmp_path / "out").glob("*.dxf"))

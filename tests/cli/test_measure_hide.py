@@ -1,7 +1,9 @@
 from __future__ import annotations
 
 import json
+import pickle
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +11,9 @@ import pypdfium2
 import pytest
 from tests.cli.runner import EXAMPLES, run
 from tests.photo.example import example
+from tests.test_docs import MEASURED, PAGES, run_page
+
+from strapwright.api import photos
 
 PHOTO = EXAMPLES / "side-7.jpg"
 
@@ -27,7 +32,30 @@ def test_mark_sheets_are_printed_and_nothing_of_the_users_overwritten(tmp_path):
 
 
 @pytest.fixture(scope="module")
-def measured(tmp_path_factory):
+def measured_once():
+    """Measure photographs of the same bytes, asked alike, only the first time."""
+    measure, made = photos.measure_photos, {}
+
+    def once(asked):
+        alike = pickle.dumps(
+            (replace(asked, photos=()), [photo.read_bytes() for photo in asked.photos if photo.exists()])
+        )
+        if alike not in made:
+            made[alike] = measure(asked)
+        return made[alike]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(photos, "measure_photos", once)
+        yield
+
+
+@pytest.mark.usefixtures("measured_once")
+def test_every_command_the_page_shows_can_be_run(tmp_path):
+    run_page(next(page for page in PAGES if page.stem == MEASURED), tmp_path)
+
+
+@pytest.fixture(scope="module")
+def measured(tmp_path_factory, measured_once):
     folder = tmp_path_factory.mktemp("photo")
     arguments = ("--thickness", "3.4mm", "--correct", "240:240", "--backbone", "bottom")
     out = ("--out", folder / "side-7.toml", "--picture", folder / "side-7.png")
@@ -71,6 +99,7 @@ def test_what_cannot_be_measured_is_refused_in_one_line(tmp_path, monkeypatch, g
     import cv2
     import numpy as np
 
+    monkeypatch.setattr(photos, "in_bounds", lambda measured, asked, **_: measured(asked))
     monkeypatch.chdir(tmp_path)
     Path("text.jpg").write_text("no picture")
     Path("cut.jpg").write_bytes(PHOTO.read_bytes()[:300_000])

@@ -56,7 +56,9 @@ def test_no_label_lies_on_another_whatever_the_run(sizes):
 @pytest.mark.slow
 @pytest.mark.parametrize(("kind", "width"), KINDS)
 def test_no_label_lies_on_another_whatever_the_strap(kind, width):
-    for sizes, tip in itertools.product(("30-46/2", "80 cm-119 cm/1 cm"), ("spear", "round", "square")):
+    turn = KINDS.index((kind, width))  # each tip on every third strap, with the short run and the long one
+    for n, sizes in enumerate(("30-46/2", "80 cm-119 cm/1 cm")):
+        tip = ("spear", "round", "square")[(turn + n) % 3]
         found = drafted(graded("run", float(width), kind, sizes=sizes, tip=tip, crease={"distance": 3.0}))
         assert clashes(drawing_svg(found)) == [], (sizes, tip)
 

@@ -145,10 +145,10 @@ KINDS += [(kind, width) for kind in ("hook", "centre") for width in (20, 30, 38,
 @pytest.mark.slow
 @pytest.mark.parametrize(("kind", "width"), KINDS)
 def test_no_label_lies_on_another_nor_on_a_line_nor_on_the_leather(kind, width):
-    # Each tip and count in either unit on every other strap.
-    for n, (tip, count) in enumerate(itertools.product(TIPS, (3, 7, 11)), KINDS.index((kind, width))):
+    # Each tip with one count after the other, in either unit on every other strap.
+    for n, tip in enumerate(TIPS, KINDS.index((kind, width))):
+        count, units = (3, 7, 11)[n % 3], UNITS[n % 2]
         found = drafted(belt("trial", float(width), kind, tip=tip, holes={"count": count}))
-        units = UNITS[n % 2]
         assert clashes(drawing_svg(found, units=units)) == [], (tip, count, units)
 
 

@@ -196,7 +196,7 @@ def test_pieces_keep_clear_of_each_other_side_by_side(job, whole, beside):
 @pytest.mark.parametrize("whole", [True, False])
 @pytest.mark.parametrize("job", ["autumn-batch", "strap-goods", "odd"])
 def test_a_strip_draws_nothing_beyond_the_room_it_asks_for(job, whole):
-    font = usual_font()
+    font, strips, papers = usual_font(), [], []
     for order in orders_of(drafted(job), "mm"):
         for piece in order.pieces:
             for stretch in stretches_of(piece.part, whole=whole):
@@ -206,16 +206,18 @@ def test_a_strip_draws_nothing_beyond_the_room_it_asks_for(job, whole):
                         order.id, piece, tile, len(tiles), 178.0, font, "mm", ["A note. " * 40]
                     )
                     shown = Group(tuple(strip.items(41, 42)), x=10.0 - strip.left, y=150.0)
-                    canvas = Canvas(200.0, 300.0, "one strip", [shown])
-                    data = pdf_of([PaperPage(canvas, (200.0, 300.0))], "one strip")
-                    _, boxes, _ = words_of(data, 0)
-                    points = np.vstack(
-                        [*(path.points for path in pages(data)[0][1]), boxes[:, :2], boxes[:, 2:]]
+                    strips.append(strip)
+                    papers.append(
+                        PaperPage(Canvas(200.0, 300.0, "one strip", [shown]), (200.0, 300.0)),
                     )
-                    assert points[:, 0].min() > 9.9
-                    assert points[:, 0].max() < 10.1 + strip.width <= 188.2
-                    assert points[:, 1].min() > 149.9 - strip.bottom
-                    assert points[:, 1].max() < 150.1 - strip.top
+    data = pdf_of(papers, "strips, each on a page of its own")
+    for number, (strip, (_, paths)) in enumerate(zip(strips, pages(data), strict=True)):
+        _, boxes, _ = words_of(data, number)
+        points = np.vstack([*(path.points for path in paths), boxes[:, :2], boxes[:, 2:]])
+        assert points[:, 0].min() > 9.9
+        assert points[:, 0].max() < 10.1 + strip.width <= 188.2
+        assert points[:, 1].min() > 149.9 - strip.bottom
+        assert points[:, 1].max() < 150.1 - strip.top
 
 
 def test_marks_printed_lie_as_far_apart_as_in_the_draft():
@@ -339,15 +341,11 @@ def test_no_text_lies_on_another_and_no_line_runs_through_it(job, paper, options
                 continue
             low, high = path.points.min(axis=0), path.points.max(axis=0)
             near = np.flatnonzero((x0 < high[0]) & (x1 > low[0]) & (y0 < high[1]) & (y1 > low[1]))
-            points = densely(path.points) if len(near) else path.points
-            for k in near:
-                struck = (
-                    (points[:, 0] > x0[k])
-                    & (points[:, 0] < x1[k])
-                    & (points[:, 1] > y0[k])
-                    & (points[:, 1] < y1[k])
-                )
-                assert not struck.any(), (number + 1, signs[k], boxes[k])
+            if not len(near):
+                continue
+            x, y = densely(path.points).T[:, :, None]
+            struck = ((x > x0[near]) & (x < x1[near]) & (y > y0[near]) & (y < y1[near])).any(axis=0)
+            assert not struck.any(), (number + 1, [signs[k] for k in near[struck]])
 
 
 @pytest.mark.parametrize(("job", "paper", "options"), SHOWN)

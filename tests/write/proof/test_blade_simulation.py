@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, strategies as st
+from hypothesis import assume, given, settings, strategies as st
 
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
@@ -82,6 +82,7 @@ def integrated(track, heading, offset, step):
     return (x - offset * math.cos(heading), y - offset * math.sin(heading)), heading
 
 
+@settings(max_examples=40)
 @given(
     vertices=st.lists(
         st.tuples(st.floats(-4, 4), st.floats(-4, 4), st.sampled_from([0.0, 0.02, -0.3, 0.9, -1.0, 2.5])),
