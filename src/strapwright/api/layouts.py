@@ -44,7 +44,7 @@ def clearance_for(job: Job, kerf: float = 0.0, machine: Machine | None = None) -
 
     if machine is None:
         return Clearance(gap=job.layout.gap, margin=job.layout.margin, kerf=kerf)
-    from strapwright.machine.toolpath.blade_lead_in import ROOM_FOR_LEAD_IN
+    from strapwright.machine.toolpath.lead_in import ROOM_FOR_LEAD_IN
     from strapwright.machine.toolpath.runs import is_compensated
 
     lead_in = ROOM_FOR_LEAD_IN if is_compensated(machine) else 0.0

@@ -15,7 +15,7 @@ from strapwright.machine.hide_pose import hide_pose
 from strapwright.machine.kerf import find_kerfs
 from strapwright.machine.toolpath.bridges import bridge_findings
 from strapwright.machine.toolpath.compensate import hand_findings, tool_paths
-from strapwright.machine.toolpath.laser_lead_in import has_lead_in
+from strapwright.machine.toolpath.lead_in import has_lead_in
 from strapwright.machine.toolpath.long_edges import by_hand_finding, marks_to_lay_by, without_long_edges
 from strapwright.machine.toolpath.runs import is_compensated, tool_runs
 from strapwright.parts.part import Operation

@@ -15,7 +15,7 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import filleted, rectangle
 from strapwright.geometry.transform import moved
 from strapwright.machine.planning import plan
-from strapwright.machine.toolpath.blade_lead_in import WasteArea, approach
+from strapwright.machine.toolpath.lead_in import WasteArea, approach
 from strapwright.machine.toolpath.runs import START_HEADING, passes_of, tool_runs
 from strapwright.parts.part import Feature, Operation
 from strapwright.write.proof.blade_simulation import follow_each

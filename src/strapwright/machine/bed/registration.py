@@ -17,6 +17,7 @@ from strapwright.geometry.contour import Contour
 from strapwright.geometry.polygon import to_polygon
 from strapwright.geometry.transform import Placement
 from strapwright.machine.bed.bed_limits import off_bed
+from strapwright.machine.bed.windows import by_part
 from strapwright.machine.hide_pose import Touch, hide_pose, touch_findings
 from strapwright.machine.types import HOLE_NAMES, REGISTRATION, CutPath
 from strapwright.parts.part import Operation
@@ -135,10 +136,7 @@ def window_from_holes(plan: CutPlan, number: int, found: Mapping[str, Point]) ->
     ]
     pose = hide_pose(touches, 0.9 * _APART, _MOST_DIFFERENCE)
     lying = sheet.moved(before.inverse.then(pose.placement))
-    by_part: dict[str, list[CutPath]] = {}
-    for path in lying.paths:
-        by_part.setdefault(path.part_id, []).append(path)
-    off = [line for part in by_part.values() for line in off_bed(part, plan.machine)]
+    off = [line for part in by_part([lying.paths]) for line in off_bed(part, plan.machine)]
     if off:
         nearer = f"{sheet.name}: lay the hide nearer to where its sheet has the holes; touch both again"
         raise PlanError("\n".join([*off, nearer]))

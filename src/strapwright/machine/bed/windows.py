@@ -70,7 +70,7 @@ def in_windows(
     check_windows(machine)
     overlap = machine.window_overlap
     room = machine.bed[0] - 2 * machine.window_margin
-    parts = [_SplitPart(paths) for paths in _by_part(pieces)]
+    parts = [_SplitPart(paths) for paths in by_part(pieces)]
     low = min(part.low for part in parts) if begin is None else begin
     last = max(part.high for part in parts)
     reaches: list[tuple[float, float]] = []
@@ -87,7 +87,7 @@ def in_windows(
     found = iter([list(part.runs()) for part in parts])
     for piece in pieces:
         held: list[list[CutPath]] = [[] for _ in reaches]
-        for _ in _by_part([piece]):
+        for _ in by_part([piece]):
             for window, path in next(found):
                 held[window].append(path)
         runs.append(held)
@@ -114,7 +114,7 @@ def check_windows(machine: Machine) -> None:
     )
 
 
-def _by_part(pieces: Sequence[Sequence[CutPath]]) -> Iterator[list[CutPath]]:
+def by_part(pieces: Sequence[Sequence[CutPath]]) -> Iterator[list[CutPath]]:
     """Yield each part's paths, piece by piece."""
     for piece in pieces:
         parts: dict[str, list[CutPath]] = {}

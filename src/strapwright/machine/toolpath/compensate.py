@@ -17,7 +17,7 @@ from strapwright.core.findings import Finding, Severity
 from strapwright.core.tolerances import OFFSET
 from strapwright.geometry.offset import offset
 from strapwright.geometry.shapes import line
-from strapwright.machine.toolpath.laser_lead_in import begun_at_the_rear, has_lead_in
+from strapwright.machine.toolpath.lead_in import begun_at_the_rear, has_lead_in
 from strapwright.machine.types import OUTLINE, CutPath
 from strapwright.parts.part import Operation
 

@@ -18,15 +18,16 @@ from strapwright.core.errors import PlanError, Problems
 from strapwright.core.tolerances import CLEARANCE, COINCIDENT
 from strapwright.geometry.contour import Contour
 from strapwright.geometry.shapes import line
-from strapwright.machine.toolpath.blade_lead_in import (
+from strapwright.machine.toolpath.lead_in import (
     Shape,
     WasteArea,
     approach,
+    beam_track,
+    has_lead_in,
     lead_in_length,
     open_approach,
     start_heading,
 )
-from strapwright.machine.toolpath.laser_lead_in import beam_track, has_lead_in
 from strapwright.machine.toolpath.spindle_track import begun_along, opened, spindle_track, turn_between
 from strapwright.parts.part import Operation
 

@@ -16,7 +16,7 @@ from strapwright.machine.duration import time_of
 from strapwright.machine.planning import plan
 from strapwright.machine.profile.tool_keys import Bridges, Laser
 from strapwright.machine.toolpath.compensate import compensate
-from strapwright.machine.toolpath.laser_lead_in import begun_at_the_rear
+from strapwright.machine.toolpath.lead_in import begun_at_the_rear
 from strapwright.machine.toolpath.runs import tool_runs
 from strapwright.parts.part import Feature, Operation
 from strapwright.parts.strap import strip_outline

@@ -1,4 +1,8 @@
-"""Lead-ins of a drag knife: its blade is turned in the waste, shallow, lifted, and put in on the line.
+"""Lead-ins: a beam begins a closed cut in the waste; a blade is turned there before it goes in on the line.
+
+Where a beam goes in and comes out it leaves a notch. So an outline begins at its part's far end from the tip,
+at a corner where there is one; the beam is turned on in the waste beside it; the cut goes on a little past
+its beginning, so that it closes.
 
 A blade that turns on the spot, or on a curve tighter than it can follow, breaks or tears the leather if it
 stands in it to its full depth. So it is drawn a few millimetres through the waste, no deeper than a score,
@@ -16,6 +20,7 @@ import numpy as np
 from strapwright.geometry.contour import Contour
 from strapwright.machine.toolpath.spindle_track import (
     heading_on,
+    opened,
     point_on,
     settling_length,
     started_at,
@@ -26,17 +31,39 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from strapwright.core.arrays import Flags, Floats
-    from strapwright.machine.profile.tool_keys import Blade
+    from strapwright.machine.profile.machine import Machine
+    from strapwright.machine.profile.tool_keys import Blade, Laser
+    from strapwright.machine.types import CutPath
 
+_CORNER: Final = math.radians(30.0)
+"""A joint that turns further is a corner; so is an arc no longer than a kerf that does."""
+
+_AT_THE_END: Final = 1.0
+"""A vertex this near a part's end along x is at it, mm."""
+
+_ANGLES: Final = tuple(math.radians(angle) for angle in (0, 30, -30, 60, -60, 90, -90))
+"""Ways a beam's lead-in comes from, tried in turn: back along the cut's beginning, or turned from that."""
+
+_SHARES: Final = (1.0, 0.5, 0.25, 0.1)
+"""Length of a beam's lead-in, tried in turn, as a share of what the profile asks."""
+
+_STEEP: Final = 0.3
+"""A beam's leaves the cut so fast at least: its distance from every cut by the way gone, to `_BEAM_CLEAR`."""
+
+_BEAM_CLEAR: Final = 0.5
+"""A beam's need not keep further from every cut than this, mm."""
+
+_BEAM_POINTS: Final = np.linspace(1.0, 1 / 12, 12)
+"""Where on its way a beam's is looked at, as shares from the cut."""
 
 _BESIDE: Final = (1.0, 0.6, 0.35)
-"""So far beside the cut a lead-in is drawn, tried in turn, mm."""
+"""So far beside the cut a blade's lead-in is drawn, tried in turn, mm."""
 
 _CLEAR: Final = 0.3
-"""It keeps so far from every part, mm."""
+"""A blade's keeps so far from every part, mm."""
 
 _POINTS: Final = 17
-"""It is looked at in so many points."""
+"""A blade's is looked at in so many points."""
 
 _FEW: Final = (2, 8)
 """Starts looked at first, and next; then all."""
@@ -48,14 +75,13 @@ _ROUND: Final = 24
 """Places looked at on each of these rings."""
 
 _ARC: Final = math.radians(120.0)
-"""The longest single arc of a lead-in."""
+"""The longest single arc of a blade's lead-in."""
 
 _POINTING: Final = 1e-6
 """A blade that is off its heading by no more than this points along it, radians."""
 
 _TOUCHING: Final = 1e-6
 """Rounding in a distance, mm."""
-
 
 ROOM_FOR_LEAD_IN: Final = _BESIDE[0] + _CLEAR
 """So much waste beside a part a blade wants to turn in, mm; less only leaves it less choice."""
@@ -375,3 +401,87 @@ def _sampled(candidate: _Candidate) -> Floats:
         return points
     run = Contour(candidate.vertices, closed=False)
     return np.array([run.point_at(along) for along in np.linspace(0.0, run.length, _POINTS).tolist()])
+
+
+def has_lead_in(machine: Machine) -> bool:
+    """Whether it is a laser whose closed cuts are begun in the waste, or go on past their start."""
+    return machine.kind == "laser" and (machine.laser.lead_in > 0 or machine.laser.overcut > 0)
+
+
+def begun_at_the_rear(contour: Contour, kerf: float) -> Contour:
+    """Return a part's closed outline begun at its end of lowest x, at a corner where there is one.
+
+    That is the turn-back's end of a strap, whose x runs from the fold to the tip. An outline without a
+    vertex there begins where its arc reaches furthest.
+
+    Args:
+        contour: closed, in the part's frame.
+        kerf: width of the cut, mm; a corner that the beam goes round on an arc is no longer than that.
+
+    Example:
+        >>> square = Contour.from_points([(10, 0), (10, 4), (0, 4), (0, 0)])
+        >>> begun_at_the_rear(square, 0.2).starts[0].tolist()
+        [0.0, 0.0]
+        >>> x, y = begun_at_the_rear(Contour.circle(5, 2, 10), 0.2).starts[0].tolist()
+        >>> round(x, 9) + 0.0, round(y, 9)
+        (0.0, 2.0)
+    """
+    rear = contour.bounding_box[0]
+    xs, ys = contour.starts.T
+    corners = [k for k in np.flatnonzero(xs <= rear + _AT_THE_END).tolist() if _is_corner(contour, k, kerf)]
+    if some := corners or np.flatnonzero(xs <= rear + 1e-6).tolist():
+        return started_at(contour, min(some, key=lambda k: (round(float(ys[k]), 6), k)), 0.0)
+    reach = contour.centres[:, 0] - contour.radii
+    arcs = np.flatnonzero(contour.is_arc & (np.abs(reach - rear) < 1e-6))
+    segment = int(arcs[0])
+    start = contour.starts[segment] - contour.centres[segment]
+    turn, sweep = math.pi - math.atan2(start[1], start[0]), float(contour.sweeps[segment])
+    share = (turn % (2 * math.pi) if sweep > 0 else -(-turn % (2 * math.pi))) / sweep
+    return started_at(contour, segment, share)
+
+
+def _is_corner(contour: Contour, k: int, kerf: float) -> bool:
+    """Whether a contour turns sharply at a vertex, or on an arc round a corner right beside it."""
+    if abs(turn_between(heading_on(contour, k - 1, 1.0), heading_on(contour, k, 0.0))) > _CORNER:
+        return True
+    beside = [s % len(contour) for s in (k - 1, k)]
+    return any(
+        contour.is_arc[s] and contour.segment_lengths[s] <= 2 * kerf and abs(contour.sweeps[s]) > _CORNER
+        for s in beside
+    )
+
+
+def beam_track(path: CutPath, laser: Laser, waste: WasteArea) -> tuple[Contour, bool]:
+    """Return the beam's way along a closed cut, and whether it begins in the waste.
+
+    Args:
+        path: closed, begun where the beam is to enter it.
+        laser: lead-in and overcut.
+        waste: round the parts.
+    """
+    contour = path.contour
+    cut = opened(contour, 0, laser.overcut)
+    if laser.lead_in <= 0:
+        return cut, False
+    x, y = contour.starts[0].tolist()
+    back = heading_on(contour, 0, 0.0) + math.pi
+    for share in _SHARES:
+        length = share * laser.lead_in
+        for angle in _ANGLES:
+            along = length * _BEAM_POINTS[:, None] * [math.cos(back + angle), math.sin(back + angle)]
+            points = np.array([x, y]) + along
+            if _is_waste(points, length * _BEAM_POINTS, path, waste):
+                lead = [*points[0].tolist(), 0.0]
+                return Contour(np.vstack([lead, cut.vertices]), closed=False), True
+    return cut, False
+
+
+def _is_waste(points: Floats, gone: Floats, path: CutPath, waste: WasteArea) -> bool:
+    """Whether a way leaves its cut fast enough into the waste, on the bed and clear of every other cut."""
+    needed = np.minimum(_STEEP * gone, _BEAM_CLEAR)
+    if not waste.on_bed(points, 0.0).all():
+        return False
+    if path.is_outline:
+        return bool((waste.room(points, 2 * _BEAM_CLEAR) >= needed).all())
+    inside = path.contour.contains(points)
+    return bool(inside.all() and (path.contour.distance_to(points) >= needed).all())
