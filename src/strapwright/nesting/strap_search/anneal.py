@@ -29,9 +29,7 @@ def _worth(
     value: Floats,
     lying: Ints,
     rows: Ints,
-    make: Ints,
-    tall: Ints,
-    total: int,
+    table: Table,
     spare: float,
 ) -> float:
     """Return what a layout is worth: the straps' value, and a little for rows that are still free."""
@@ -39,8 +37,8 @@ def _worth(
     top = 0
     for k in range(count):
         worth += value[order[put[k]]]
-        top = max(top, rows[k] + tall[make[lying[k]]])
-    return worth + spare * max(0, total - top)
+        top = max(top, rows[k] + table.tall[table.make[lying[k]]])
+    return worth + spare * max(0, table.low.shape[1] - top)
 
 
 @numba.njit(cache=True, nogil=True)
@@ -140,7 +138,6 @@ def anneal(
     now_lying, now_rows, trial = np.empty(n, np.int64), np.empty(n, np.int64), np.empty(n, np.int64)
     xs, now_xs = np.empty(n), np.empty(n)
     flips = np.full(2, -1)
-    make, tall, total = table.make, table.tall, table.low.shape[1]
     for k in range(n):
         trial[k] = order[k]
     start, now, heat = 0, -np.inf, hot
@@ -157,13 +154,13 @@ def anneal(
         for k in range(start):
             lying[k], rows[k], xs[k] = now_lying[k], now_rows[k], now_xs[k]
         count = stack(trial, turn, side, start, forms, table, lying, rows, xs, put)
-        worth = _worth(count, put, trial, value, lying, rows, make, tall, total, spare)
+        worth = _worth(count, put, trial, value, lying, rows, table, spare)
         if worth >= now or uniform(state) < math.exp((worth - now) / heat):
             now, kept = worth, count
             for k in range(start, count):
                 now_lying[k], now_rows[k], now_xs[k] = lying[k], rows[k], xs[k]
             _placed_first(trial, put, count, order)
-            worth = _worth(count, put, trial, value, lying, rows, make, tall, total, TIE)
+            worth = _worth(count, put, trial, value, lying, rows, table, TIE)
             if worth > best_worth:
                 best_worth = worth
                 for k in range(n):

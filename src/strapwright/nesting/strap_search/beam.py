@@ -103,11 +103,11 @@ def expand(
         best: filled with the place in ``nodes`` of the best layout, (1,), if it is better yet.
         best_value: its value so far.
     """
-    following, low, high, west, east, make, length, least, tall_of, apart, middle = table
+    make, length = table.make, table.length
     per_cell, kind, one, two = guide.rows, guide.kind, guide.one, guide.two
     levels, width = nodes.score.shape
-    n, total, promised = len(forms), low.shape[1], one[0]
-    tall = tall_of[make]
+    n, promised, tall = len(forms), one[0], table.tall[make]
+    _, total, runs = table.low.shape
     strap, lying, rows, sides = (
         np.empty(n + 1, np.int64),
         np.empty(n + 1, np.int64),
@@ -116,7 +116,7 @@ def expand(
     )
     kinds, xs, used = np.empty(n + 1, np.int64), np.empty(n + 1), np.zeros(n, np.bool_)
     row_of, x_of = np.empty((2, n), np.int64), np.empty((2, 2, n))
-    left, right = np.empty(low.shape[2] + n), np.empty(low.shape[2] + n)
+    left, right = np.empty(runs + n), np.empty(runs + n)
     for level in range(begin, end):
         for place_ in range(nodes.sizes[level]):
             at = level * width + place_
@@ -164,40 +164,9 @@ def expand(
                                 if row < clear < further:
                                     further = clear
                             row = min(further, total)
-                        row = first_roomy(
-                            form,
-                            row,
-                            following,
-                            west,
-                            east,
-                            make,
-                            length,
-                            least,
-                            tall_of,
-                            lying,
-                            rows,
-                            xs,
-                            first,
-                            count,
-                        )
+                        row = first_roomy(form, row, table, lying, rows, xs, first, count)
                         if row < total:
-                            found = stretches(
-                                own,
-                                row,
-                                low,
-                                high,
-                                make,
-                                length,
-                                apart,
-                                middle,
-                                lying,
-                                rows,
-                                xs,
-                                first,
-                                count,
-                                left,
-                                right,
-                            )
+                            found = stretches(own, row, table, lying, rows, xs, first, count, left, right)
                             widest = 0.0
                             for k in range(found):
                                 widest = max(widest, right[k] - left[k])

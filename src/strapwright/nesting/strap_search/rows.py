@@ -102,12 +102,7 @@ def place(
     form: int,
     to_right: bool,
     row: int,
-    low: Floats,
-    high: Floats,
-    make: Ints,
-    length: Floats,
-    apart: Floats,
-    middle: int,
+    table: Table,
     lying: Ints,
     rows: Ints,
     xs: Floats,
@@ -115,6 +110,7 @@ def place(
     count: int,
 ) -> float:
     """Return the x of a form's left end in a row, beside the straps ``first`` to ``count - 1``; or NaN."""
+    _, low, high, _, _, make, length, _, _, apart, middle = table
     own, size = make[form], length[form]
     runs = low.shape[2]
     for k in range(runs):
@@ -150,12 +146,7 @@ def place(
 def stretches(
     own: int,
     row: int,
-    low: Floats,
-    high: Floats,
-    make: Ints,
-    length: Floats,
-    apart: Floats,
-    middle: int,
+    table: Table,
     lying: Ints,
     rows: Ints,
     xs: Floats,
@@ -168,6 +159,7 @@ def stretches(
 
     ``left`` and ``right`` are filled with their ends for a make, in any order, mm; some may be of no length.
     """
+    _, low, high, _, _, make, length, _, _, apart, middle = table
     found: Any = np.int64(0)
     for k in range(low.shape[2]):
         if high[own, row, k] >= low[own, row, k]:
@@ -199,22 +191,10 @@ def stretches(
 
 @numba.njit(cache=True, nogil=True)
 def first_roomy(
-    form: int,
-    row: int,
-    following: Ints,
-    west: Floats,
-    east: Floats,
-    make: Ints,
-    length: Floats,
-    least: Floats,
-    tall: Ints,
-    lying: Ints,
-    rows: Ints,
-    xs: Floats,
-    first: int,
-    count: int,
+    form: int, row: int, table: Table, lying: Ints, rows: Ints, xs: Floats, first: int, count: int
 ) -> int:
     """Return the first row, from one on, where a form could lie beside others, judged by blocks of rows."""
+    following, _, _, west, east, make, length, least, tall, _, _ = table
     own, size, total = make[form], length[form] - 2 * SLACK, following.shape[1] - 1
     row = following[form, row]
     while row < total:
@@ -268,15 +248,14 @@ def stack(
         xs: with their left ends, mm.
         put: with their places in the order.
     """
-    # Handed on as a table, its arrays cost a fifth of the search's time.
-    following, low, high, west, east, make, length, least, tall, apart, middle = table
-    total = low.shape[1]
+    make, length, tall = table.make, table.length, table.tall
+    makes, total, _ = table.low.shape
     count = start
     front = rows[start - 1] if start else 0
     first = 0
     for k in range(start):
         put[k] = k
-    shortest_left_over = np.full(len(low), np.inf)
+    shortest_left_over = np.full(makes, np.inf)
     for at in range(start, len(order)):
         strap = order[at]
         form = forms[strap, turn[strap]]
@@ -287,14 +266,10 @@ def stack(
             first += 1
         to_right, row, x = side[strap] == 1, front, np.nan
         while math.isnan(x):
-            row = first_roomy(
-                form, row, following, west, east, make, length, least, tall, lying, rows, xs, first, count
-            )
+            row = first_roomy(form, row, table, lying, rows, xs, first, count)
             if row >= total:
                 break
-            x = place(
-                form, to_right, row, low, high, make, length, apart, middle, lying, rows, xs, first, count
-            )
+            x = place(form, to_right, row, table, lying, rows, xs, first, count)
             if math.isnan(x):
                 further = row + _STRIDE
                 for j in range(first, count):

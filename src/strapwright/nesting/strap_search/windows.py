@@ -55,8 +55,7 @@ def pushed(shelves: Instance, laid: Rows, *, up: bool) -> Rows:
 @numba.njit(cache=True, nogil=True)
 def _push(up: bool, table: Table, form: Ints, row: Ints, x: Floats, side: Ints) -> None:
     """Move straps in the order given: to the last row that takes them, or the first."""
-    _, low, high, _, _, make, length, _, _, apart, middle = table
-    count, rows = len(form), low.shape[1]
+    count, rows = len(form), table.low.shape[1]
     others, their_rows, their_xs = np.empty(count, np.int64), np.empty(count, np.int64), np.empty(count)
     for k in range(count):
         first: Any = np.int64(0)
@@ -68,9 +67,7 @@ def _push(up: bool, table: Table, form: Ints, row: Ints, x: Floats, side: Ints) 
         at = rows - 1 if up else 0
         while at != row[k]:
             own, right = form[k], side[k] == 1
-            found = place(
-                own, right, at, low, high, make, length, apart, middle, others, their_rows, their_xs, first, n
-            )
+            found = place(own, right, at, table, others, their_rows, their_xs, first, n)
             if not np.isnan(found):
                 row[k], x[k] = at, found
                 break
@@ -92,15 +89,12 @@ def _runs_beside(
         new_low: filled with the left ends of the runs, (makes, rows, runs) mm.
         new_high: filled with the right ends.
     """
-    _, low, high, _, _, make, length, _, _, apart, middle = table
-    makes, rows, runs = low.shape
+    makes, rows, runs = table.low.shape
     left, right = np.empty(runs + len(form)), np.empty(runs + len(form))
     nothing: Any = np.int64(0)
     for own in range(makes):
         for r in range(rows):
-            count = stretches(
-                own, r, low, high, make, length, apart, middle, form, row, x, nothing, len(form), left, right
-            )
+            count = stretches(own, r, table, form, row, x, nothing, len(form), left, right)
             new_low[own, r], new_high[own, r] = np.inf, -np.inf
             kept = 0
             for k in range(1, count):  # in order from left to right; they nearly are
