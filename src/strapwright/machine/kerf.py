@@ -15,6 +15,7 @@ import numpy as np
 
 from strapwright.core.errors import PlanError, Problems
 from strapwright.core.findings import Finding, Severity
+from strapwright.core.text import counted
 from strapwright.machine.profile.machine_keys import MOST_KERF
 
 if TYPE_CHECKING:
@@ -285,7 +286,7 @@ def settings_words(drive: KerfRow | OperationTable) -> str:
     words = [
         f"{drive.speed_mm_s:g} mm/s" if drive.speed_mm_s is not None else "",
         f"{drive.power_percent:g} % power" if drive.power_percent is not None else "",
-        f"{drive.passes} pass{'es' if drive.passes != 1 else ''}" if drive.passes is not None else "",
+        counted(drive.passes, "pass", "passes") if drive.passes is not None else "",
     ]
     return ", ".join(filter(None, words)) or "settings not given"
 

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from strapwright.core.errors import NestError
-from strapwright.core.text import printable
+from strapwright.core.text import counted, printable
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.geometry.polygon import polygons_in, signed_area
 from strapwright.nesting.hide.outline_check import (
@@ -60,7 +60,7 @@ class FlawKind(StrEnum):
             >>> FlawKind.HOLE.counted(1), FlawKind.LOOSE.counted(2)
             ('1 hole', '2 loose places')
         """
-        return f"{count} {self}{' place' if self is FlawKind.LOOSE else ''}{'s' if count > 1 else ''}"
+        return counted(count, "loose place" if self is FlawKind.LOOSE else str(self))
 
 
 class Face(StrEnum):

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from strapwright.core.errors import NestError
 from strapwright.core.findings import Finding, Severity
+from strapwright.core.text import counted
 from strapwright.core.tolerances import CLEARANCE, NESTING_CHORD
 from strapwright.geometry.polygon import to_polygon, turned
 from strapwright.nesting.hide.repair import THINNED
@@ -148,7 +149,7 @@ def _resume_findings(start: ResumePoint, avoid: Mapping[str, Sequence[Flaw]]) ->
         yield Finding(
             "parts-locked",
             Severity.NOTE,
-            f"{count} part{'s' if count > 1 else ''} stayed in place, locked in the layout file: "
+            f"{counted(count, 'part')} stayed in place, locked in the layout file: "
             f"{', '.join(placed.part.id for placed in start.locked)}.",
             "Take them out of locked there to place them again.",
             numbers={"locked": float(count)},
@@ -158,7 +159,7 @@ def _resume_findings(start: ResumePoint, avoid: Mapping[str, Sequence[Flaw]]) ->
         yield Finding(
             "zones-avoided",
             Severity.NOTE,
-            f"{count} more zone{'s' if count > 1 else ''} kept clear for this layout only.",
+            f"{counted(count, 'more zone')} kept clear for this layout only.",
             "If it is a flaw, write it into the hide file.",
             subject=name,
             numbers={"zones": float(count)},
