@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strapwright.geometry.contour import arc_extremes, rotated
+from strapwright.geometry.contour import arc_extremes, chords_of, lengths_of, radii_of, rotated
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -62,6 +62,17 @@ class Many:
         return cls(every[leads, :2], every[onward[leads], :2], every[leads, 2], counts, closed)
 
     @cached_property
+    def chords(self) -> Floats:
+        """Length of each segment's chord in mm; (S,)."""
+        return chords_of(self.starts, self.ends)
+
+    @cached_property
+    def is_arc(self) -> Flags:
+        """Which segments are arcs, (S,)."""
+        arcs: Flags = self.bulges != 0.0
+        return arcs
+
+    @cached_property
     def sweeps(self) -> Floats:
         """Signed sweep of each segment in radians, 0 for lines; (S,)."""
         return 4.0 * np.arctan(self.bulges)
@@ -69,11 +80,7 @@ class Many:
     @cached_property
     def radii(self) -> Floats:
         """Radius of each arc in mm, infinite for lines; (S,)."""
-        radii = np.full(len(self.bulges), np.inf)
-        arcs = self.bulges != 0.0
-        b = self.bulges[arcs]
-        radii[arcs] = np.hypot(*(self.ends - self.starts)[arcs].T) * (1.0 + b * b) / (4.0 * np.abs(b))
-        return radii
+        return radii_of(self.chords, self.bulges, self.is_arc)
 
     @cached_property
     def centres(self) -> Floats:
@@ -91,15 +98,13 @@ class Many:
     @cached_property
     def lengths(self) -> Floats:
         """Length of each contour in mm, exact for arcs; (C,)."""
-        lengths = np.hypot(*(self.ends - self.starts).T)
-        arcs = self.bulges != 0.0
-        lengths[arcs] = self.radii[arcs] * np.abs(self.sweeps[arcs])
+        lengths = lengths_of(self.chords, self.radii, self.sweeps, self.is_arc)
         return np.add.reduceat(lengths, np.cumsum(self.counts) - self.counts)
 
     @cached_property
     def boxes(self) -> Floats:
         """Least and greatest x and y of each contour, exact for arcs, (C, 4) mm."""
-        arcs = self.bulges != 0.0
+        arcs = self.is_arc
         of = np.repeat(np.arange(len(self.counts)), self.counts)
         points, arc = arc_extremes(self.starts[arcs], self.centres[arcs], self.radii[arcs], self.sweeps[arcs])
         every = np.concatenate([self.starts, self.ends, points])
@@ -168,7 +173,7 @@ class Many:
 
     def _some(self, points: Floats, counts: Ints, part: slice, segments: Ints) -> Floats:
         owner = np.repeat(np.arange(len(counts)), counts)
-        arcs = self.bulges[part] != 0.0
+        arcs = self.is_arc[part]
         of = np.repeat(np.arange(len(segments)), segments)
         best = np.full(len(points), np.inf)
         for kind, away in ((~arcs, self._from_lines), (arcs, self._from_arcs)):

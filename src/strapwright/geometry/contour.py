@@ -133,7 +133,7 @@ class Contour:
         onward[last] = firsts = np.append(0, stops[:-1])
         starts = every[:, :2]
         ends = starts[onward]
-        chords = _chords(starts, ends)
+        chords = chords_of(starts, ends)
         chords[last[~round_]] = np.inf  # nothing leads from an open contour's last vertex
         flat = round_ & (np.array(counts) == 2) & ~np.logical_or.reduceat(bulges != 0.0, firsts)
         if flat.any() or not (chords >= SHORTEST_SEGMENT).all():
@@ -141,10 +141,10 @@ class Contour:
         figures = {"_chords": chords}
         if measured:
             arcs, sweeps = bulges != 0.0, 4.0 * np.arctan(bulges)
-            radii = _radii(chords, bulges, arcs)
+            radii = radii_of(chords, bulges, arcs)
             figures |= {"starts": starts, "ends": ends, "bulges": bulges, "is_arc": arcs, "sweeps": sweeps}
             figures |= {"radii": radii, "centres": _centres(starts, ends, bulges, arcs)}
-            figures["segment_lengths"] = _lengths(chords, radii, sweeps, arcs)
+            figures["segment_lengths"] = lengths_of(chords, radii, sweeps, arcs)
         made: list[Contour] = []
         for low, high, one in bounds:
             contour = object.__new__(cls)
@@ -212,7 +212,7 @@ class Contour:
 
     @lazy
     def _chords(self) -> Floats:
-        return _chords(self.starts, self.ends)
+        return chords_of(self.starts, self.ends)
 
     @lazy
     def is_arc(self) -> Flags:
@@ -228,7 +228,7 @@ class Contour:
     @lazy
     def radii(self) -> Floats:
         """Radius of each arc in mm, infinite for lines; (S,)."""
-        return _radii(self._chords, self.bulges, self.is_arc)
+        return radii_of(self._chords, self.bulges, self.is_arc)
 
     @lazy
     def centres(self) -> Floats:
@@ -238,7 +238,7 @@ class Contour:
     @lazy
     def segment_lengths(self) -> Floats:
         """Length of each segment in mm, exact for arcs; (S,)."""
-        return _lengths(self._chords, self.radii, self.sweeps, self.is_arc)
+        return lengths_of(self._chords, self.radii, self.sweeps, self.is_arc)
 
     @lazy
     def reach(self) -> Floats:
@@ -461,12 +461,14 @@ class Contour:
         return odd
 
 
-def _chords(starts: Floats, ends: Floats) -> Floats:
+def chords_of(starts: Floats, ends: Floats) -> Floats:
+    """Return the lengths of segments' chords, (S,) mm."""
     delta = ends - starts
     return np.hypot(delta[:, 0], delta[:, 1])
 
 
-def _radii(chords: Floats, bulges: Floats, arcs: Flags) -> Floats:
+def radii_of(chords: Floats, bulges: Floats, arcs: Flags) -> Floats:
+    """Return the radii of segments, infinite for lines, (S,) mm."""
     radii = np.full(len(bulges), np.inf)
     b = bulges[arcs]
     radii[arcs] = chords[arcs] * (1.0 + b * b) / (4.0 * np.abs(b))
@@ -482,7 +484,8 @@ def _centres(starts: Floats, ends: Floats, bulges: Floats, arcs: Flags) -> Float
     return centres
 
 
-def _lengths(chords: Floats, radii: Floats, sweeps: Floats, arcs: Flags) -> Floats:
+def lengths_of(chords: Floats, radii: Floats, sweeps: Floats, arcs: Flags) -> Floats:
+    """Return the lengths of segments, exact for arcs, (S,) mm."""
     lengths = chords.copy()
     lengths[arcs] = radii[arcs] * np.abs(sweeps[arcs])
     return lengths

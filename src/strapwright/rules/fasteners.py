@@ -31,6 +31,16 @@ def barrel_hole(barrel: float) -> float:
     return barrel + BARREL_PLAY
 
 
+def up_to_half(place: float) -> float:
+    """Return a place as a bench marks it: up to the next half millimetre.
+
+    Example:
+        >>> up_to_half(21.2), up_to_half(21.5)
+        (21.5, 21.5)
+    """
+    return math.ceil(place * 2 - 1e-9) / 2
+
+
 _SOLD_WITHIN: Final = 0.02
 """How near, in mm, a length must lie to a sixteenth of an inch to be sold by it."""
 
@@ -68,7 +78,7 @@ def first_row(slot_end: float, thickness: float, diameter: float) -> float:
         >>> first_row(13.5, 3.6, 5.0)
         21.5
     """
-    return math.ceil((slot_end + max(1.5 * thickness, diameter) + diameter / 2) * 2 - 1e-9) / 2
+    return up_to_half(slot_end + max(1.5 * thickness, diameter) + diameter / 2)
 
 
 def row_pitch(keeper_width: float, diameter: float) -> float:
@@ -122,7 +132,7 @@ def clear_of_frame(
     behind = first - half_turn / 2
     if behind + head_radius <= frame_depth or behind - head_radius >= frame_depth + bar:
         return first
-    return math.ceil((half_turn / 2 + frame_depth + bar + head_radius) * 2 - 1e-9) / 2
+    return up_to_half(half_turn / 2 + frame_depth + bar + head_radius)
 
 
 def post_length(stack: float, lengths: Sequence[float] = POST_LENGTHS) -> float | None:

@@ -16,6 +16,7 @@ from strapwright.geometry.drawings.gathered import (
     CURVE_CHORD,
     LARGEST_EXTENT,
     LEFT_OUT,
+    LIMIT_MB,
     Drawn,
     Gathered,
     Wanted,
@@ -34,9 +35,6 @@ if TYPE_CHECKING:
 
     from strapwright.core.arrays import Floats
 
-
-LIMIT_MB: Final = 20.0
-"""Largest drawing read, MB: an outline by hand or camera takes well under one."""
 
 _MM: Final = {1: MM_PER_INCH, 2: MM_PER_FOOT, 4: 1.0, 5: 10.0, 6: 1000.0}
 """Millimetres in a drawing unit by $INSUNITS: inches, feet, millimetres, centimetres, metres.

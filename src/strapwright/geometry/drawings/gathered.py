@@ -25,6 +25,9 @@ SUFFIXES: Final = (".dxf", ".svg")
 UNITS: Final = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH}
 """What a DXF drawing's unit may be said to be, in mm, where the drawing does not say it."""
 
+LIMIT_MB: Final = 20.0
+"""Largest drawing read, MB: an outline by hand or camera takes well under one."""
+
 _TOLD: Final = 3
 """So many of the places where too many lines meet are named."""
 

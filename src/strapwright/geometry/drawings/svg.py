@@ -20,6 +20,7 @@ from strapwright.core.units import MM_PER_INCH
 from strapwright.files.read import read_text, refused
 from strapwright.geometry.drawings.gathered import (
     LEFT_OUT,
+    LIMIT_MB,
     Drawn,
     Gathered,
     Wanted,
@@ -36,9 +37,6 @@ if TYPE_CHECKING:
 
     from strapwright.core.arrays import Floats
 
-
-LIMIT_MB: Final = 20.0
-"""Largest drawing read, MB."""
 
 _MM: Final = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "pt": MM_PER_INCH / 72, "pc": MM_PER_INCH / 6}
 _LENGTH: Final = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([a-z%]*)\s*")

@@ -12,7 +12,14 @@ from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import PartError
 from strapwright.job.dimensions.fastener_choice import posts_of
-from strapwright.rules.fasteners import clear_of_frame, end_margin, first_row, iron_pitch, row_pitch
+from strapwright.rules.fasteners import (
+    clear_of_frame,
+    end_margin,
+    first_row,
+    iron_pitch,
+    row_pitch,
+    up_to_half,
+)
 from strapwright.rules.fold import half_turn, mate, slot_length, slot_width
 from strapwright.rules.keeper import LAPPED, rise_that_closes, way_to_close
 
@@ -359,7 +366,7 @@ def front_rows(fold: Fold, slot_end: float, head: float, widest: tuple[float, ..
         first_row(slot_end, t, d),
     )
     if held == "row_a" and keeper is not None:
-        beside = math.ceil((slot_end + 1.5 + keeper.width / 2) * 2 - 1e-9) / 2
+        beside = up_to_half(slot_end + 1.5 + keeper.width / 2)
         if beside > first:
             numbers = f"{slot_end:.2f} + 1.5 + {keeper.width:g}/2"
             first = work.add("row A with the keeper under it", "slot/2 + 1.5 + keeper/2", numbers, beside)
@@ -367,7 +374,7 @@ def front_rows(fold: Fold, slot_end: float, head: float, widest: tuple[float, ..
         half, words = head, "head/2"
         if held == "row_a" and keeper is not None and keeper.width / 2 + BESIDE_BAR > head:
             half, words = keeper.width / 2 + BESIDE_BAR, "keeper/2 + 1.5"
-        rear = math.ceil((turn / 2 + fitting.rear_depth + bar + half) * 2 - 1e-9) / 2
+        rear = up_to_half(turn / 2 + fitting.rear_depth + bar + half)
         if rear > first:
             numbers = f"{turn / 2:.2f} + {fitting.rear_depth:g} + {bar:g} + {half:g}"
             formula = f"B/2 + rear depth + bar + {words}, up to 0.5 mm"
@@ -382,7 +389,7 @@ def front_rows(fold: Fold, slot_end: float, head: float, widest: tuple[float, ..
                 swung,
             )
     a = turn / math.pi
-    clear = math.ceil((turn / 2 + a + max(d / 2, 1.0)) * 2 - 1e-9) / 2
+    clear = up_to_half(turn / 2 + a + max(d / 2, 1.0))
     if clear > first:  # a thick bar in thin leather: nearer, the turn-back could not come down to the front
         numbers = f"{turn / 2:.2f} + {a:.2f} + {max(d / 2, 1.0):g}"
         first = work.add("row A clear of the fold's round", "B/2 + a + d/2, up to 0.5 mm", numbers, clear)
@@ -428,10 +435,9 @@ def _room_to_close(fold: Fold, pitch: float) -> float:
     needed = keeper.width + 2 * way if held == "between" else keeper.width / 2 + way
     if needed <= pitch + 1e-9:
         return pitch
-    formula = "keeper + 2 w" if held == "between" else "keeper/2 + w"
-    half_mm = math.ceil(needed * 2 - 1e-9) / 2
+    formula = f"{'keeper + 2 w' if held == 'between' else 'keeper/2 + w'}, up to 0.5 mm"
     numbers = f"w = {way:.2f} for a keeper of {usual:g}"
-    return fold.work.add("raised so that the rows close", f"{formula}, up to 0.5 mm", numbers, half_mm)
+    return fold.work.add("raised so that the rows close", formula, numbers, up_to_half(needed))
 
 
 def fastener_ys(holes: FastenerHoles, width: float) -> tuple[float, ...]:

@@ -17,7 +17,7 @@ from strapwright.job.dimensions.fit import TIP_PAST_KEEPER
 from strapwright.job.findings.punches import hand_holes, punch_findings
 from strapwright.job.findings.strength import leather_findings, strength_findings
 from strapwright.job.findings.unit_slips import unit_slips
-from strapwright.rules.fasteners import MOST_PLAY, draw, end_margin, sold_as, washer_for
+from strapwright.rules.fasteners import MOST_PLAY, draw, end_margin, sold_as, up_to_half, washer_for
 from strapwright.rules.fold import fold_strain, thickest_for_strain
 from strapwright.rules.sizing import tip_past_keeper
 
@@ -266,7 +266,7 @@ def _cures_of_thick_keeper(got: BeltFigures, *, sewn: bool) -> list[tuple[str, C
     if not sewn:
         way = max(one.least_way for one in got.end.closings)
         apart = keeper.width + 2 * way if got.end.keeper_held == "between" else keeper.width / 2 + way
-        apart = math.ceil(apart * 2 - _NEAR) / 2
+        apart = up_to_half(apart)
         words = f"move the rows apart (fastener_holes.spacing_along = {apart:g})"
         cures.append((words, Cure("fastener_holes.spacing_along", f"{apart:g} mm")))
     return cures
