@@ -334,47 +334,28 @@ def _sundries(job: Job, item: StrapDraft) -> Line:
 
 def _bench(job: Job, order: str, step: BenchStep) -> Line:
     rate = job.price.hourly_rate
-    return Line(
-        order,
-        "bench",
-        step.words,
-        step.minutes / 60,
-        "h",
-        rate,
-        f"{step.counted} × {step.each:g} min ({step.said}) = {step.minutes:.1f} min",
-        _source(rate, "price.hourly_rate", "rate"),
-    )
+    counted = f"{step.counted} × {step.each:g} min ({step.said}) = {step.minutes:.1f} min"
+    source = _source(rate, "price.hourly_rate", "rate")
+    return Line(order, "bench", step.words, step.minutes / 60, "h", rate, counted, source)
 
 
 def _machine(job: Job, minutes: float | None, said: str) -> Line:
-    rate, known = job.price.machine_rate, minutes is not None
+    rate, what = job.price.machine_rate, "machine, with whoever watches it"
     more = f": {said}" if said else ""
-    return Line(
-        "",
-        "machine",
-        "machine, with whoever watches it",
-        (minutes or 0.0) / 60,
-        "h",
-        rate if known else None,
-        f"{minutes:.3g} min for the whole job{more}" if known else "its minutes are not known",
-        _source(rate, "price.machine_rate", "rate")
-        if known
-        else f"the machine's minutes are not known{more}; give --machine-minutes",
-    )
+    if minutes is None:
+        source = f"the machine's minutes are not known{more}; give --machine-minutes"
+        return Line("", "machine", what, 0.0, "h", None, "its minutes are not known", source)
+    counted = f"{minutes:.3g} min for the whole job{more}"
+    source = _source(rate, "price.machine_rate", "rate")
+    return Line("", "machine", what, minutes / 60, "h", rate, counted, source)
 
 
 def _margin(job: Job, order: str, lines: Sequence[Line]) -> Line:
     share, cost = job.price.margin, total_of(lines)
-    return Line(
-        order,
-        "margin",
-        "margin on the cost",
-        1.0 if share is None else share,
-        "of cost",
-        None if share is None else cost,
-        f"cost {cost:.2f}, the sum of the lines above that have a price",
-        _source(share, "price.margin", "margin", ", such as 0.4"),
-    )
+    counted = f"cost {cost:.2f}, the sum of the lines above that have a price"
+    source = _source(share, "price.margin", "margin", ", such as 0.4")
+    quantity, price = (1.0, None) if share is None else (share, cost)
+    return Line(order, "margin", "margin on the cost", quantity, "of cost", price, counted, source)
 
 
 def _source(value: float | None, key: str, what: str = "price", such_as: str = "") -> str:

@@ -307,25 +307,24 @@ def _impossible(belt: BeltDraft, finished: Finished) -> Iterator[str]:
         if not 1 <= hole <= holes:
             yield f"--girth: found hole {hole}, expected 1 to {holes}, 1 nearest the buckle"
         elif abs(girth - (drafted := belt.figures.girth_at(hole))) > MOST_MISS:
-            yield (
-                f"--girth {hole}: found {format_length(girth)}, expected within {MOST_MISS:g} mm of the "
-                f"{format_length(round(drafted, 1))} drafted; check the unit, and count the holes from the "
-                "buckle"
-            )
+            check = "; check the unit, and count the holes from the buckle"
+            yield f"--girth {hole}: {_too_far(girth, MOST_MISS, drafted)}{check}"
     if finished.slot is not None:
         if not end.slot[0]:
             yield "--slot: this belt has no prong slot"
         elif abs(finished.slot - end.slot[0]) > MOST_GAP:
-            yield (
-                f"--slot: found {format_length(finished.slot)}, expected within {MOST_GAP:g} mm of the "
-                f"{format_length(round(end.slot[0], 1))} drafted"
-            )
+            yield f"--slot: {_too_far(finished.slot, MOST_GAP, end.slot[0])}"
     rows = "ABC"[: len(end.gaps)]
     for name, gap in finished.post_gaps:
         if name not in list(rows):
             yield f"--post-gap: found row {name}, expected {', '.join(rows) or 'none: this end is stitched'}"
         elif not 0 <= gap <= MOST_GAP:
             yield f"--post-gap {name}: found {format_length(gap)}, expected 0 to {MOST_GAP:g} mm"
+
+
+def _too_far(found: float, most: float, drafted: float) -> str:
+    near = f"within {most:g} mm of the {format_length(round(drafted, 1))} drafted"
+    return f"found {format_length(found)}, expected {near}"
 
 
 def _changed(

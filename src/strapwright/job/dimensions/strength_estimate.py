@@ -159,6 +159,16 @@ def _beside(
     return Mode(name, where, "(W − n d) t σ", numbers, *pull(net_section(width, n, d, t), tensile))
 
 
+def _torn_out(
+    name: str, where: str, n: int, e: float, t: float, tensile: tuple[float, float], carries: float = 1.0
+) -> Mode:
+    """Return how leather is torn out in front of pins that lie side by side."""
+    share = f" / {carries:g}" if carries < 1 else ""
+    numbers = f"{n} × 2 × {t:.2f} × {e:.2f} × {_span(tensile, SHEAR_SHARE)}{share}"
+    pulls = pull(tear_out_area(n, e, t), tensile, stands=SHEAR_SHARE, carries=carries)
+    return Mode(name, where, f"n 2 t e × {SHEAR_SHARE:g} σ{share}", numbers, *pulls)
+
+
 def _at_the_hole(
     got: BeltFigures, tensile: tuple[float, float], openings: Sequence[Contour], tip: Sequence[Contour]
 ) -> Iterator[Mode]:
@@ -186,13 +196,7 @@ def _at_the_hole(
         ahead = min(first_ahead(drawn, front, y - d / 2, y + d / 2) for y in holes.ys) - front
         if ahead < e:
             e, into = ahead, words
-    yield Mode(
-        "hole-tear-out",
-        f"hole in use, torn out {into}",
-        f"n 2 t e × {SHEAR_SHARE:g} σ",
-        f"{n} × 2 × {t:.2f} × {e:.2f} × {_span(tensile, SHEAR_SHARE)}",
-        *pull(tear_out_area(n, e, t), tensile, stands=SHEAR_SHARE),
-    )
+    yield _torn_out("hole-tear-out", f"hole in use, torn out {into}", n, e, t, tensile)
 
 
 def _beside_openings(got: BeltFigures, strap: Strap, tensile: tuple[float, float]) -> Iterator[Mode]:
@@ -274,10 +278,5 @@ def _at_the_fasteners(
     for (x, reach), (further, half) in stops:
         nearest = min(first_ahead(behind, x + reach, y - reach, y + reach) for y in end.fastener_ys)
         e += max(min(further - half, nearest) - x - reach, 0.0)
-    yield Mode(
-        "fastener-tear-out",
-        "turn-back, torn out from under the fasteners",
-        f"n 2 t e × {SHEAR_SHARE:g} σ / {LEG_SHARE:g}",
-        f"{n} × 2 × {turned:.2f} × {e:.2f} × {_span(tensile, SHEAR_SHARE)} / {LEG_SHARE:g}",
-        *pull(tear_out_area(n, e, turned), tensile, stands=SHEAR_SHARE, carries=LEG_SHARE),
-    )
+    where = "turn-back, torn out from under the fasteners"
+    yield _torn_out("fastener-tear-out", where, n, e, turned, tensile, LEG_SHARE)
