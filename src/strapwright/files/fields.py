@@ -82,11 +82,9 @@ class Measure:
         raise mistake(f"found {self._as_found(value, number)}, expected {self.allowed}")
 
     def _parse(self, value: Any) -> float:
-        return (
-            parse_angle(value)
-            if self.kind == "angle"
-            else parse_length(value, ounces=self.kind == "thickness")
-        )
+        if self.kind == "angle":
+            return parse_angle(value)
+        return parse_length(value, ounces=self.kind == "thickness")
 
     def _within(self, number: float) -> bool:
         return self.least <= number <= self.most and not (self.above and number == self.least)

@@ -122,15 +122,10 @@ def without(contour: Contour, gaps: Iterable[Interval]) -> tuple[Contour, ...]:
     taken = _merged(gaps, total)
     if not taken:
         return (contour,)
-    kept: list[Interval] = []
-    here = 0.0
-    for low, high in taken:
-        kept.append((here, low))
-        here = high
+    bounds = [0.0, *(place for gap in taken for place in gap), total]
+    kept = list(zip(bounds[::2], bounds[1::2], strict=True))
     if contour.closed:
-        kept = [*kept[1:], (here, total + kept[0][1])]  # the last run passes the first vertex
-    else:
-        kept.append((here, total))
+        kept = [*kept[1:-1], (kept[-1][0], total + kept[0][1])]  # the last run passes the first vertex
     return tuple(between(contour, *one) for one in kept if one[1] - one[0] > SHORTEST_SEGMENT)
 
 

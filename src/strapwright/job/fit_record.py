@@ -516,6 +516,7 @@ def _advised(fit: BuckleFit, fits: Sequence[BuckleFit]) -> BuckleFit:
         and max(mean.low for _, mean in known) <= min(mean.high for _, mean in known)
     )
     seat = round(one.hole_seat + fit.mean.value, 1)
+    cannot = f"A hole seat of {seat:.1f} mm cannot be in this frame."
     seat_may_be = LEAST_SEAT <= seat <= (one.hole_seat_most or math.inf)
     if len(known) > 1 and alike:
         miss = fmean(belt.miss for group, _ in known for belt in group.belts)
@@ -527,16 +528,12 @@ def _advised(fit: BuckleFit, fits: Sequence[BuckleFit]) -> BuckleFit:
         advice = _seat(one, seat, "Its hole seat is an estimate so far; measure the buckle too, if you can.")
     elif len(known) > 1:
         why = (
-            f"A hole seat of {seat:.1f} mm cannot be in this frame. Belts of other buckles are not off "
-            "alike, and the allowance moves them too: look for another cause first."
+            f"{cannot} Belts of other buckles are not off alike, and the allowance moves them too: look for "
         )
+        why += "another cause first."
         advice = _allowance(one.girth_allowance - fit.mean.value, why)
     else:
-        why = (
-            "Its hole seat was measured."
-            if seat_may_be
-            else f"A hole seat of {seat:.1f} mm cannot be in this frame."
-        )
+        why = "Its hole seat was measured." if seat_may_be else cannot
         why += " The allowance holds for all buckles: measure belts of another one too."
         advice = _allowance(one.girth_allowance - fit.mean.value, why)
     return BuckleFit(fit.belts, fit.mean, fit.verdict, advice)

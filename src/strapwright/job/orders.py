@@ -87,7 +87,8 @@ def read_orders(
             job = job.without(bad)
             drafted = None if job is None else _of_job(drafted, job)
     good_text, bad_text = sorted_text(text, batch, bad)
-    mark = _BYTE_ORDER_MARK if _is_marked(path) else b""
+    with path.open("rb") as stream:
+        mark = _BYTE_ORDER_MARK if stream.read(len(_BYTE_ORDER_MARK)) == _BYTE_ORDER_MARK else b""
     return Orders(
         source=str(path),
         job=job,
@@ -109,8 +110,3 @@ def _of_job(drafted: Draft, job: Job) -> Draft:
         belts=tuple(belt for belt in drafted.belts if belt.id in ids),
         parts=tuple(part for part in drafted.parts if part.belt_id in ids),
     )
-
-
-def _is_marked(path: Path) -> bool:
-    with path.open("rb") as stream:
-        return stream.read(len(_BYTE_ORDER_MARK)) == _BYTE_ORDER_MARK
