@@ -26,6 +26,7 @@ _Name = Annotated[
 _Price = Annotated[Number | None, Field(ge=0, description="Of one, any currency; for the bill.")]
 _StackField = Measure("length", least=0.5, most=40.0)
 _HoleField = Measure("length", least=1.0, most=16.0)
+_Thickness = Annotated[float, Measure("thickness", least=0.4, most=12.0)]
 
 Entry = TypeVar("Entry", bound=Strict)
 
@@ -185,13 +186,7 @@ class LeatherStock(Strict):
     """
 
     name: _Name = ""
-    thickness: Annotated[
-        tuple[
-            Annotated[float, Measure("thickness", least=0.4, most=12.0)],
-            Annotated[float, Measure("thickness", least=0.4, most=12.0)],
-        ],
-        Field(examples=[["8 oz", "9 oz"]]),
-    ]
+    thickness: Annotated[tuple[_Thickness, _Thickness], Field(examples=[["8 oz", "9 oz"]])]
     """The least and the greatest thickness it comes in, 0.4 to 12 mm (1 to 30 oz)."""
     tannage: Tannage
     """How it was tanned; decides whether a laser may touch it. unknown if unsure."""
