@@ -115,9 +115,9 @@ def test_there_are_pages_with_commands():
 
 @pytest.fixture
 def hurried(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A clock forty times as fast, by which a search of two seconds ends."""
+    """A clock ten times as fast, by which a search of two seconds ends."""
     real = time.monotonic
-    monkeypatch.setattr(time, "monotonic", lambda: 40 * real())
+    monkeypatch.setattr(time, "monotonic", lambda: 10 * real())
 
 
 @pytest.fixture

@@ -1,14 +1,12 @@
-"""Run apart: folds belts and closes keepers with the solid modeller, from JSON to JSON.
+"""Folds belts and closes keepers with the solid modeller, which takes seconds to load.
 
-Input: a list of ``{"t", "fold_t", "radius", "k", "width", "rows", "mates", "gaps", "keeper"}`` in mm, keeper
-``{"thickness", "inside_width", "inside_height"}``; output: ``{"misses", "ring_length", "overlap"}``.
+A case is ``{"t", "fold_t", "radius", "k", "width", "rows", "mates", "gaps", "keeper"}`` in mm, keeper
+``{"thickness", "inside_width", "inside_height"}``; its answer ``{"misses", "ring_length", "overlap"}``.
 """
 
 from __future__ import annotations
 
-import json
 import math
-import sys
 from itertools import pairwise
 
 import cadquery as cq
@@ -77,14 +75,7 @@ def ring(case: dict) -> tuple[float, float]:
     return neutral.val().Length(), volume
 
 
-def main() -> None:
-    """Answer the list on standard input."""
-    answers = []
-    for case in json.load(sys.stdin):
-        length, overlap = ring(case)
-        answers.append({"misses": misses(case), "ring_length": length, "overlap": overlap})
-    json.dump(answers, sys.stdout)
-
-
-if __name__ == "__main__":
-    main()
+def answer(case: dict) -> dict:
+    """What the modeller says of one case."""
+    length, overlap = ring(case)
+    return {"misses": misses(case), "ring_length": length, "overlap": overlap}

@@ -6,11 +6,6 @@ walked by the modeller's own length; nothing of strapwright's formulas is used t
 
 from __future__ import annotations
 
-import json
-import subprocess
-import sys
-from pathlib import Path
-
 import pytest
 
 from strapwright.job.catalogue.file import shipped
@@ -18,6 +13,7 @@ from strapwright.job.catalogue.leather import Leather
 from strapwright.job.draft import draft_strap
 from strapwright.job.spec.house import House
 from strapwright.job.spec.strap import Belt
+from strapwright.parts.sketch.modeller import load_modeller
 from strapwright.rules.leather import Tannage
 
 pytestmark = pytest.mark.slow
@@ -73,16 +69,11 @@ def asked_of(one):
 @pytest.fixture(scope="module")
 def folded():
     """Each belt with what the modeller says of it."""
+    load_modeller("a test")
+    from tests.against.fold_oracle import answer
+
     belts = {name: drafted(*made) for name, made in BELTS.items()}
-    done = subprocess.run(
-        [sys.executable, str(Path(__file__).with_name("fold_oracle.py"))],
-        input=json.dumps([asked_of(one) for one in belts.values()]),
-        capture_output=True,
-        text=True,
-        check=True,
-        timeout=300,
-    )
-    return dict(zip(belts, zip(belts.values(), json.loads(done.stdout), strict=True), strict=True))
+    return {name: (one, answer(asked_of(one))) for name, one in belts.items()}
 
 
 @pytest.mark.parametrize("name", BELTS)

@@ -11,7 +11,7 @@ from tests.cli.made_once import as_it_is, once
 from strapwright.drawing import png
 from strapwright.drawing.layout import picture
 from strapwright.nesting.solver import nest
-from strapwright.solid import belt
+from strapwright.solid import model
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,8 +28,8 @@ def made_once(monkeypatch: pytest.MonkeyPatch) -> None:
 
     fine = png.png_of
     monkeypatch.setattr(png, "png_of", once(png_of))
-    model_belt = once(belt.model_belt, as_it_is, as_it_is)  # solids are in no pickle
-    monkeypatch.setattr(belt, "model_belt", model_belt)
+    model_belt = once(model.model_belt, as_it_is, as_it_is)  # solids are in no pickle
+    monkeypatch.setattr(model, "model_belt", model_belt)
     for module, name in ((nest, "nest"), (picture, "picture")):
         monkeypatch.setattr(module, name, once(getattr(module, name)))
 

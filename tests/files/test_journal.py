@@ -6,8 +6,10 @@ import hashlib
 import json
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 from shutil import copytree
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -15,6 +17,9 @@ from strapwright.core.errors import OutputError
 from strapwright.files.atomic_write import write_whole
 from strapwright.files.journal import JOURNAL, Change, Transaction, commit, settle
 from strapwright.files.read import read_text
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 KILLER = """
 import os, signal, sys
@@ -66,8 +71,21 @@ def files_in(folder: Path) -> dict[str, str]:
     }
 
 
+@pytest.fixture(scope="module")
+def killed_at_each_step(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], list[Path]]:
+    """What runs a program once for all tests, and returns folders that each copies before it touches them."""
+    return cache(lambda program: killed_everywhere(tmp_path_factory.mktemp("killed"), program))
+
+
+@pytest.fixture
+def killed(killed_at_each_step: Callable[[str], list[Path]], tmp_path: Path) -> Callable[[str], list[Path]]:
+    """What returns a folder for each step that a program was killed before, and one where it was not."""
+    return lambda program: [
+        copytree(run, tmp_path / run.name, symlinks=True) for run in killed_at_each_step(program)
+    ]
+
+
 def killed_everywhere(tmp_path: Path, program: str) -> list[Path]:
-    """Return a folder for each step that a program was killed before, and one where it was not."""
     begin = tmp_path / "begin"
     for name, text in OLD.items():
         (begin / name).parent.mkdir(parents=True, exist_ok=True)
@@ -91,10 +109,10 @@ def work():
 
 @pytest.mark.parametrize("first", FOLDERS)
 def test_a_process_killed_at_any_step_leaves_old_or_new_whoever_looks_first(
-    tmp_path: Path, first: str
+    killed: Callable[[str], list[Path]], first: str
 ) -> None:
     seen = []
-    for run in killed_everywhere(tmp_path, WRITING):
+    for run in killed(WRITING):
         settle(run / first)
         for folder in FOLDERS:
             settle(run / folder)
@@ -106,15 +124,17 @@ def test_a_process_killed_at_any_step_leaves_old_or_new_whoever_looks_first(
     assert seen.count(False) > 6
 
 
-def test_reading_one_file_is_enough_to_have_all_of_them_set_right(tmp_path: Path) -> None:
-    for run in killed_everywhere(tmp_path, WRITING):
+def test_reading_one_file_is_enough_to_have_all_of_them_set_right(
+    killed: Callable[[str], list[Path]],
+) -> None:
+    for run in killed(WRITING):
         text = read_text(run / "far" / "b.txt", limit_mb=1)
         known = {name: text for name, text in files_in(run).items() if "/.strap" not in f"/{name}"}
         assert known == (NEW if text == "new b" else OLD), run.name
 
 
-def test_the_next_write_clears_up_and_goes_on(tmp_path: Path) -> None:
-    for run in killed_everywhere(tmp_path, WRITING):
+def test_the_next_write_clears_up_and_goes_on(killed: Callable[[str], list[Path]]) -> None:
+    for run in killed(WRITING):
         names = {"a.txt": "third", "far/b.txt": "third", "new/c.txt": "third"}
         write_whole({run / name: text for name, text in names.items()}, force=True)
         assert files_in(run) == {**names, "far/keep.txt": "keep"}, run.name
@@ -139,9 +159,9 @@ def work():
 
 @pytest.mark.parametrize("first", FOLDERS)
 def test_a_process_killed_while_it_takes_an_error_back_leaves_no_mix_either(
-    tmp_path: Path, first: str
+    killed: Callable[[str], list[Path]], first: str
 ) -> None:
-    runs = killed_everywhere(tmp_path, FAILING)
+    runs = killed(FAILING)
     for run in runs:
         settle(run / first)
         for folder in FOLDERS:
@@ -160,8 +180,10 @@ def work():
 """
 
 
-def test_a_process_killed_while_it_sets_right_what_another_left_leaves_no_mix(tmp_path: Path) -> None:
-    left = [run for run in killed_everywhere(tmp_path / "one", WRITING) if (run / JOURNAL).exists()]
+def test_a_process_killed_while_it_sets_right_what_another_left_leaves_no_mix(
+    killed_at_each_step: Callable[[str], list[Path]], tmp_path: Path
+) -> None:
+    left = [run for run in killed_at_each_step(WRITING) if (run / JOURNAL).exists()]
     for number in (len(left) // 2, -1):
         begin = left[number]
         for damaged in (False, True):
@@ -213,15 +235,16 @@ def test_undoing_is_refused_once_a_file_was_changed_since(tmp_path: Path) -> Non
     assert files_in(tmp_path) == {"a.txt": "my own", "b.txt": "first"}
 
 
-def left_by_a_kill(tmp_path: Path) -> Path:
-    """Return a folder in which a run was killed between two renames."""
-    return next(run for run in killed_everywhere(tmp_path, WRITING) if (run / "a.txt").read_text() == "new a")
+@pytest.fixture
+def left_by_a_kill(killed: Callable[[str], list[Path]]) -> Path:
+    """A folder in which a run was killed between two renames."""
+    return next(run for run in killed(WRITING) if (run / "a.txt").read_text() == "new a")
 
 
 def test_a_file_changed_after_the_kill_is_left_alone_and_named(
-    tmp_path: Path, caplog: pytest.LogCaptureFixture
+    left_by_a_kill: Path, caplog: pytest.LogCaptureFixture
 ) -> None:
-    run = left_by_a_kill(tmp_path)
+    run = left_by_a_kill
     assert (run / "far" / "b.txt").read_text() == "old b"
     (run / "far" / "b.txt").write_text("my own")
     settle(run)
@@ -234,9 +257,9 @@ def test_a_file_changed_after_the_kill_is_left_alone_and_named(
 
 
 def test_where_what_lay_ready_is_gone_it_is_taken_back_and_where_that_is_gone_too_it_is_said(
-    tmp_path: Path,
+    left_by_a_kill: Path, tmp_path: Path
 ) -> None:
-    run = left_by_a_kill(tmp_path)
+    run = left_by_a_kill
     again = copytree(run, tmp_path / "again")
     next(run.glob("new/*.new"), run / "far" / "none").unlink()
     settle(run / "far")
@@ -253,10 +276,8 @@ def test_where_what_lay_ready_is_gone_it_is_taken_back_and_where_that_is_gone_to
     assert read_text(again / "a.txt", limit_mb=1) == "new a"
 
 
-def test_a_folder_moved_since_is_set_right_where_it_is(tmp_path: Path) -> None:
-    run = left_by_a_kill(tmp_path)
-    moved = tmp_path / "elsewhere"
-    run.rename(moved)
+def test_a_folder_moved_since_is_set_right_where_it_is(left_by_a_kill: Path, tmp_path: Path) -> None:
+    moved = left_by_a_kill.rename(tmp_path / "elsewhere")
     settle(moved / "new")
     assert files_in(moved) == NEW
 

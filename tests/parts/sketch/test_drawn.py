@@ -255,12 +255,12 @@ def test_a_job_with_sketches_drafts_nests_and_is_cut_and_what_they_print_keeps_j
     noisy = PLATE.replace("def part():\n", "def part():\n    print('drawing', 3)\n")
     (job.parent / "plate.py").write_text(noisy)
     with monkeypatch.context() as patch:
-        patch.setattr(sketch_process, "_ask", ASK)
+        here = sketch_process._ask
+        patch.setattr(sketch_process, "_ask", lambda *asked: (ASK if "plate.py" in asked else here)(*asked))
         result = CliRunner().invoke(command, ["draft", str(job), "--json"])
     assert result.exit_code == 0, result.output
     assert json.loads(result.stdout)["straps"][0]["strap_width_mm"] == 40.0
     assert "drawing 3" in result.stderr
-    assert "running my_tip.py with CadQuery" in result.stderr
     assert "running plate.py with CadQuery" in result.stderr
     read = read_job(job)
     drafted = draft(read)

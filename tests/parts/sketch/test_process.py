@@ -113,7 +113,7 @@ class TestWhatItDoesToItsProcess:
             "signal.signal(signal.SIGTERM, signal.SIG_IGN)\n"
             f"child = subprocess.Popen([sys.executable, '-c', 'import time; time.sleep(600)'])\n"
             f"open({str(tmp_path / 'pid')!r}, 'w').write(str(child.pid))\n"
-            "def part():\n    while True: pass\n"
+            "def part():\n    while True: time.sleep(1)\n"
         )
         with pytest.raises(PartError, match=r"plate\.py: part\(\) was ended after 1 s; expected a drawing"):
             draw(body, "plate.py", "part", ())
