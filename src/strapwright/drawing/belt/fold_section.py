@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
-
 from strapwright.drawing.canvas import Canvas, Circle, Path, cross, polygon, polyline
 from strapwright.drawing.dimension_lines import FIGURE_SIZE, Along, Board, dimensions, head
 from strapwright.drawing.text import Box, figure, text_width
-from strapwright.geometry.contour import Contour, through_points
 from strapwright.job.dimensions.fit import prong_end, prong_top, rise_to_prong
 from strapwright.job.folding import fold
 
@@ -187,14 +185,16 @@ def _points(kind: str, points: Sequence[Point]) -> list[Point]:
     """Return a line's ends, or points along an arc that is given by its ends and its middle."""
     if kind == "line":
         return list(points)
-    start, middle, end = points
-    bulge = through_points(start, middle, end)
-    rise = abs(bulge) * math.dist(start, end) / 2
-    count = math.ceil((math.dist(start, middle) + math.dist(middle, end)) / _STEP)
-    if rise < 1e-6 or count < 2:
+    start, middle, end = (complex(*point) for point in points)
+    chord = end - start
+    rise = ((middle - start) * chord.conjugate()).imag / max(abs(chord), 1e-9)
+    count = math.ceil((abs(middle - start) + abs(end - middle)) / _STEP)
+    if abs(rise) < 1e-6 or count < 2:
         return list(points)
-    arc = Contour(np.array([(*start, bulge), (*end, 0.0)]), closed=False)
-    return [(x, z) for x, z in arc.sample(count).tolist()]
+    half = -2 * math.atan(2 * rise / abs(chord))  # of the arc's sweep: its chord leans so far off its ends
+    shares = (k / count for k in range(count + 1))
+    ways = (cmath.rect(math.sin(half * t) / math.sin(half), half * (t - 1)) * chord for t in shares)
+    return [((start + way).real, (start + way).imag) for way in ways]
 
 
 def _keeper(folded: Folded) -> list[list[Point]]:

@@ -25,6 +25,8 @@ _COLUMNS: Final = 3
 _CELL: Final = (WIDTH - 2 * EDGE) / _COLUMNS
 _PICTURE: Final = (_CELL - 24, 240.0)
 _LINE: Final = 16.0
+_ALONE: Final = (480.0, 240.0)
+"""Of a picture of one hide by itself, px."""
 
 
 def hide_sheet(stock: Stock, *, title: str, inches: bool = False) -> Canvas:
@@ -159,17 +161,17 @@ def _key(stock: Stock, scale: float, y: float, inches: bool) -> list[Item]:
     return out
 
 
-def thumbnail(one: Stocked, width: float = 480.0) -> Canvas:
+def thumbnail(one: Stocked) -> Canvas:
     """Draw one hide by itself, without words.
 
     Args:
         one: the hide with its longest strap.
-        width: of the picture, px; half as high.
     """
-    wide, high = _extents(one)
-    scale = min(width / wide, width / 2 / high) * 0.96
-    items = _on_sheet(one, width * 0.02, width * 0.49, scale)
-    return Canvas(width, width / 2, one.hide.name, items, paper="sheet")
+    (width, height), (wide, high) = _ALONE, _extents(one)
+    scale = 0.96 * min(width / wide, height / high)
+    return Canvas(
+        width, height, one.hide.name, _on_sheet(one, 0.02 * width, 0.98 * height, scale), paper="sheet"
+    )
 
 
 def _thumbnail(one: Stocked, left: float, top: float, high: float, scale: float, inches: bool) -> list[Item]:

@@ -28,7 +28,7 @@ from strapwright.drawing.layout.elements import (
     text,
 )
 from strapwright.drawing.text import shortened, text_width, wrapped
-from strapwright.geometry.polygon import to_polygon
+from strapwright.geometry.polygon import polygons_in, to_polygon
 from strapwright.nesting.bound.area import bound_sentence
 from strapwright.nesting.hide.backbone import back_of, runs_through
 from strapwright.nesting.remnant import remnants_on
@@ -155,8 +155,7 @@ def _on_leather(polygon: Floats, hide: Hide) -> list[Floats]:
     import shapely
 
     shared = shapely.intersection(shapely.Polygon(polygon), shapely.Polygon(hide.outline))
-    pieces = [piece for piece in shapely.get_parts(shared) if piece.geom_type == "Polygon"]
-    return [shapely.get_coordinates(piece.exterior)[:-1] for piece in pieces]
+    return [shapely.get_coordinates(piece.exterior)[:-1] for piece in polygons_in(shared)]
 
 
 def _draw_key(page: _Page, hide: Hide, direction: float, scale: float, *, avoided: bool) -> None:
@@ -300,9 +299,7 @@ def zone_lines(hide: Hide, parts: Iterable[Contour], frame: Frame) -> Iterator[I
     covered = [shapely.Polygon(to_polygon(part, NESTING_CHORD)) for part in parts] if zones else []
     for number, zone in enumerate(hide.thickness_zones):
         other = shapely.union_all([*covered, *zones[number + 1 :]])
-        for piece in shapely.get_parts(shapely.intersection(zones[number], leather)):
-            if piece.geom_type != "Polygon":
-                continue
+        for piece in polygons_in(shapely.intersection(zones[number], leather)):
             yield polygon("zone", *frame.points(shapely.get_coordinates(piece.exterior)[:-1]))
             free = shapely.difference(piece, other)
             widest = shapely.maximum_inscribed_circle(piece if free.is_empty else free)

@@ -76,10 +76,7 @@ def card_pdf(card: Card, font: Path | None = None, paper: Paper = "a4") -> bytes
     def end_page(canvas: Any, _: Any) -> None:
         canvas.setLineWidth(_RULE)
         canvas.line(left, low, end, low)
-        foot = setter.paragraph(f"{card.foot} · {document.sheet}", FOOT)
-        _, high = foot.wrapOn(canvas, setter.wide - 25 * mm, low)
-        foot.drawOn(canvas, left, low - 0.5 * mm - high)
-        canvas.number_at = end, low - 0.5 * mm - FOOT * 1.1
+        setter.foot(canvas, f"{card.foot} · {document.sheet}", low - 0.5 * mm, 25 * mm)
 
     document.handle_sheet = lambda name: setattr(document, "sheet", name)
     frame = Frame(left, bottom, setter.wide, setter.high, 0, 0, 0, 0)
@@ -279,6 +276,13 @@ class Setter:
         if used is font and not more and font.width(text, TEXT) <= width:
             return run
         return self.paragraph(text, bold=bold, right=right)
+
+    def foot(self, canvas: Any, text: str, top: float, number: float) -> None:
+        """Write words at the foot of a page, and say where its number comes, as wide as that may be."""
+        words = self.paragraph(text, FOOT)
+        _, high = words.wrapOn(canvas, self.wide - number, top)
+        words.drawOn(canvas, MARGINS[0], top - high)
+        canvas.number_at = MARGINS[0] + self.wide, top - FOOT * 1.1
 
     def heading(self, title: str) -> Paragraph:
         """Return the heading of a block."""

@@ -193,17 +193,14 @@ def pose_words(sheet: CutSheet, machine: Machine) -> tuple[str, ...]:
 
 def window_words(sheet: CutSheet, machine: Machine) -> tuple[str, ...]:
     """Return which window a sheet is and where the hide is to be put for it; nothing for a whole bed."""
-    window = sheet.window
-    lay_by = (
-        ("mark these lines on paper fixed to the bed, then lay the straps on them",) if sheet.lay_by else ()
-    )
-    if window is None:
-        return lay_by
-    words = [f"window: {window.number} of {window.count}"]
-    if window.number > 1 and not window.touched:
-        words.append(f"hide moved on: {advance_words(window, machine)}")
-        words += hole_words(window, machine)
-    return (*words, *lay_by)
+    window, words = sheet.window, []
+    if window is not None:
+        words.append(f"window: {window.number} of {window.count}")
+        if window.number > 1 and not window.touched:
+            words += [f"hide moved on: {advance_words(window, machine)}", *hole_words(window, machine)]
+    if sheet.lay_by:
+        words.append("mark these lines on paper fixed to the bed, then lay the straps on them")
+    return tuple(words)
 
 
 def advance_words(window: BedWindow, machine: Machine) -> str:

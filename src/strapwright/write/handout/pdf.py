@@ -23,7 +23,6 @@ from strapwright.drawing.belt.strap_pictures import thumbnail
 from strapwright.drawing.pdf import draw
 from strapwright.drawing.text import LACKING
 from strapwright.write.card.pdf import (
-    FOOT,
     MARGINS,
     TEXT,
     TITLE,
@@ -70,13 +69,9 @@ def handout_pdf(
     title = design.words.say("document.title", name=design.drafted.name)
     document, setter = blank_document(stream, title, font, paper)
     left, _, _, bottom = MARGINS
-    low = bottom - 6 * mm
 
     def end_page(canvas: Any, _: Any) -> None:
-        foot = setter.paragraph(title, FOOT)
-        _, high = foot.wrapOn(canvas, setter.wide - 30 * mm, low)
-        foot.drawOn(canvas, left, low - high)
-        canvas.number_at = left + setter.wide, low - FOOT * 1.1
+        setter.foot(canvas, title, bottom - 6 * mm, 30 * mm)
 
     def sheet_page(sheet: PaperPage) -> PageTemplate:
         def paint(canvas: Any, _: Any) -> None:
