@@ -278,26 +278,23 @@ class _Solved:
 
     def _off(self, values: Floats) -> Floats:
         """Return by how much the crosses lie elsewhere than seen, px."""
-        found = _plane(values, self.width, self.height).to_picture(
-            self._laid_out(values).reshape(-1, 2) * _UNIT
-        )
+        found = self._plane_of(values).to_picture(self._laid_out(values).reshape(-1, 2) * _UNIT)
         return np.asarray((found - self.seen.reshape(-1, 2)).ravel())
 
     def _laid_out(self, values: Floats) -> Floats:
+        """Return where each sheet's crosses lie on the floor, (S, 4, 2), in `_UNIT`."""
         places = np.concatenate([np.zeros(3), values[9:]]).reshape(-1, 3)
-        turn = places[:, 2:3]
+        cos, sin = np.cos(places[:, 2:]), np.sin(places[:, 2:])
         x, y = self.known[..., 0], self.known[..., 1]
-        return np.stack(
-            [
-                places[:, :1] + np.cos(turn) * x - np.sin(turn) * y,
-                places[:, 1:2] + np.sin(turn) * x + np.cos(turn) * y,
-            ],
-            axis=-1,
-        )
+        return np.asarray(places[:, None, :2] + np.stack([cos * x - sin * y, sin * x + cos * y], axis=-1))
+
+    def _plane_of(self, values: Floats) -> Plane:
+        homography = np.append(values[:8], 1.0).reshape(3, 3) / [_UNIT, _UNIT, 1.0]
+        return Plane(homography, float(values[8]), self.width, self.height)
 
     @property
     def plane(self) -> Plane:
-        return _plane(self.values, self.width, self.height)
+        return self._plane_of(self.values)
 
     def places(self) -> dict[int, Place]:
         found = np.concatenate([np.zeros(3), self.values[9:]]).reshape(-1, 3) * [_UNIT, _UNIT, 1.0]
@@ -386,7 +383,7 @@ class _Solved:
         steps = (
             np.linalg.solve(upper, chance.standard_normal((len(self.values), count))) * sigma / size[:, None]
         )
-        return [_plane(self.values + step, self.width, self.height) for step in steps.T]
+        return [self._plane_of(self.values + step) for step in steps.T]
 
 
 _UNIT: Final = 1000.0
@@ -399,11 +396,6 @@ _STEP: Final = 1e-4
 _LEAST: Final = 4
 _LEAST_SIGMA: Final = 0.03
 """A cross is nowhere found better than this, px."""
-
-
-def _plane(values: Floats, width: int, height: int) -> Plane:
-    homography = np.append(values[:8], 1.0).reshape(3, 3) / [_UNIT, _UNIT, 1.0]
-    return Plane(homography, float(values[8]), width, height)
 
 
 def laid(known: Floats, found: Floats) -> Place:

@@ -84,7 +84,8 @@ def write_plan(
     texts: dict[str, str] = {}
     proofs: dict[str, Proof] = {}
     drawings: dict[str, list[str]] = {}
-    stems = _stems(plan, stem_of(stem))
+    stem = stem_of(stem)
+    stems = _stems(plan, stem)
     for sheet, sheet_stem in zip(plan.sheets, stems, strict=True):
         for name in dict.fromkeys(formats):
             form = format_named(name)
@@ -97,9 +98,9 @@ def write_plan(
             for ending, other in form.beside(sheet, plan).items():
                 check_cuts_nothing(other, name, sheet, plan)
                 texts[_free(sheet_stem + form.ending + ending, form.suffix, texts)] = other
-    whole = stems[0] if _is_touched_window(plan) else stem_of(stem)
+    whole = stems[0] if _is_touched_window(plan) else stem
     texts[f"{whole}-sheet.txt"] = cut_sheet(plan, units, findings)
-    return CutFiles(texts, proofs, stem_of(stem), _windows_proven(plan, drawings))
+    return CutFiles(texts, proofs, stem, _windows_proven(plan, drawings))
 
 
 def _windows_proven(plan: CutPlan, drawings: Mapping[str, Sequence[str]]) -> tuple[WindowProof, ...]:

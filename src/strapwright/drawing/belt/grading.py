@@ -45,15 +45,6 @@ _LONGEST_BLOCK: Final = 14
 """A table of more rows stands in two blocks side by side."""
 
 
-@dataclass(frozen=True)
-class _Labelled:
-    """A place on the strap with its size's label: where its line begins, px."""
-
-    text: str
-    x: float
-    y: float
-
-
 def draw_run(board: Board, belts: Sequence[BeltDraft], top: float, units: Units) -> float:
     """Draw belts of one run on one another, to one scale, with a table of what differs.
 
@@ -71,22 +62,18 @@ def draw_run(board: Board, belts: Sequence[BeltDraft], top: float, units: Units)
     scale, cut = scale_and_break(sizes, board.width)
     half = scale * longest.figures.width / 2
     view = View(scale, -longest.figures.end.turn_back, cut, 0.0)
-    xs_of_holes = [view.x(belt.figures.hole_in_use) for belt in sizes]
-    fan = _fan(board, [belt.run_size for belt in sizes], xs_of_holes)
+    fan = _fan(board, sizes, [view.x(belt.figures.hole_in_use) for belt in sizes])
     board.text("All sizes on one another: hole in use of each size", LEFT, top + 17)
-    view = View(scale, view.start, cut, top + 30 + _slant(fan, xs_of_holes) + 4 + fan.room + _CLEAR + half)
+    view = View(scale, view.start, cut, top + 30 + fan.slant + 4 + fan.room + _CLEAR + half)
     upper, lower = view.middle - half, view.middle + half
     _draw_pieces(board, sizes, view)
     board.solids.append(Box(LEFT, upper, view.x(longest.strap.span), lower))
 
     rims = [view.y(row.ys[-1]) - scale * row.diameter / 2 for row in (belt.strap.holes for belt in sizes)]
-    holes = [_Labelled(belt.run_size, *at) for belt, *at in zip(sizes, xs_of_holes, rims, strict=True)]
-    _draw_fan(board, holes, fan, upper, up=True)
-    tips = [
-        _Labelled(belt.run_size, view.x(belt.strap.span), view.y(nose_of(belt.strap.tip))) for belt in sizes
-    ]
-    fan = _fan(board, [tip.text for tip in tips], [tip.x for tip in tips])
-    bottom = _draw_fan(board, tips, fan, lower, up=False)
+    _draw_fan(board, fan, rims, upper, up=True)
+    fan = _fan(board, sizes, [view.x(belt.strap.span) for belt in sizes])
+    noses = [view.y(nose_of(belt.strap.tip)) for belt in sizes]
+    bottom = _draw_fan(board, fan, noses, lower, up=False)
     board.text("tip of each size", LEFT, bottom + 17)
     return _table(board, belts, bottom + 34, units)
 
@@ -113,20 +100,37 @@ def _draw_pieces(board: Board, sizes: Sequence[BeltDraft], view: View) -> None:
 
 @dataclass(frozen=True)
 class _Fan:
-    """Where labels stand beside one another: the middle of each, px, and whether they are turned."""
+    """Sizes whose labels stand beside one another, off the places on the strap they belong to.
 
-    xs: tuple[float, ...]
+    Args:
+        labels: of the sizes.
+        xs: their places on the strap, px.
+        ends: the middle of each label, px.
+        turned: whether they are turned.
+        room: how high they are then, px.
+    """
+
+    labels: Sequence[str]
+    xs: Sequence[float]
+    ends: Sequence[float]
     turned: bool
     room: float
 
+    @property
+    def slant(self) -> float:
+        """How high the slanted pieces of their lines are, px."""
+        sideways = max(abs(end - x) for x, end in zip(self.xs, self.ends, strict=True))
+        return min(max(0.4 * sideways, _SLANT[0]), _SLANT[1])
 
-def _fan(board: Board, labels: Sequence[str], xs: Sequence[float]) -> _Fan:
-    """Spread labels along a line, each as near its own place as the others let it."""
+
+def _fan(board: Board, sizes: Sequence[BeltDraft], xs: Sequence[float]) -> _Fan:
+    """Return sizes' labels spread along a line, each as near its own place as the others let it."""
+    labels = [belt.run_size for belt in sizes]
     widest = max(text_width(label, FIGURE_SIZE) for label in labels)
     least, most = board.margin + widest / 2, board.width - board.margin - widest / 2
     turned = (len(xs) - 1) * (widest + _BETWEEN) > most - least
     pitch = FIGURE_SIZE + 4 if turned else widest + _BETWEEN
-    return _Fan(tuple(spread(xs, pitch, least, most)), turned, widest if turned else FIGURE_SIZE)
+    return _Fan(labels, xs, spread(xs, pitch, least, most), turned, widest if turned else FIGURE_SIZE)
 
 
 def spread(xs: Sequence[float], pitch: float, least: float, most: float) -> list[float]:
@@ -155,25 +159,19 @@ def spread(xs: Sequence[float], pitch: float, least: float, most: float) -> list
     return [min(max(x, least), highest) + index * pitch for index, x in enumerate(level)]
 
 
-def _slant(fan: _Fan, xs: Sequence[float]) -> float:
-    """Return how high the slanted pieces of a fan's lines are, px."""
-    sideways = max(abs(there - here) for here, there in zip(xs, fan.xs, strict=True))
-    return min(max(0.4 * sideways, _SLANT[0]), _SLANT[1])
-
-
-def _draw_fan(board: Board, places: Sequence[_Labelled], fan: _Fan, edge: float, *, up: bool) -> float:
+def _draw_fan(board: Board, fan: _Fan, ys: Sequence[float], edge: float, *, up: bool) -> float:
     """Draw lines from places on the strap past its edge to their labels; return the far end, px."""
     way = -1 if up else 1
     near = edge + way * _CLEAR
-    far = near + way * _slant(fan, [place.x for place in places])
-    for place, x in zip(places, fan.xs, strict=True):
-        board.line(place.x, place.y, place.x, near)
-        board.line(place.x, near, x, far)
+    far = near + way * fan.slant
+    for label, x, end, y in zip(fan.labels, fan.xs, fan.ends, ys, strict=True):
+        board.line(x, y, x, near)
+        board.line(x, near, end, far)
         if fan.turned:
-            y = far - 3 if up else far + 3 + text_width(place.text, FIGURE_SIZE)
-            board.text(place.text, x + 0.27 * FIGURE_SIZE, y, turned=True)
+            foot = far - 3 if up else far + 3 + text_width(label, FIGURE_SIZE)
+            board.text(label, end + 0.27 * FIGURE_SIZE, foot, turned=True)
         else:
-            board.text(place.text, x, far - 5 if up else far + 13, anchor="middle")
+            board.text(label, end, far - 5 if up else far + 13, anchor="middle")
     return far + way * (4 + fan.room)
 
 

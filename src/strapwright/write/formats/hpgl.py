@@ -18,7 +18,7 @@ plotter stands elsewhere than another, is begun with a short straight way to a g
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -180,10 +180,7 @@ class Hpgl:
         del face
         through = pen_words(machine.settings(Operation.CUT).pen)
         runs = read_hpgl(text, machine.axes, machine.limits.hpgl_units)
-        return [
-            ReadPath(run.layer, run.contour, math.inf, run.after_stop) if run.layer == through else run
-            for run in runs
-        ]
+        return [replace(run, depth=math.inf) if run.layer == through else run for run in runs]
 
 
 def _head(sheet: CutSheet, plan: CutPlan, *says: str) -> list[str]:
