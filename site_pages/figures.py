@@ -17,7 +17,7 @@ def drawn() -> dict[str, str | bytes]:
     from strapwright import api
     from strapwright.drawing.belt.job_drawing import drawing, piece_drawing
     from strapwright.drawing.layout.picture import picture
-    from strapwright.drawing.plan.plan import plan_picture
+    from strapwright.drawing.plan import plan_picture
     from strapwright.drawing.svg import svg
     from strapwright.machine.test_pieces.coupon import coupon
     from strapwright.rules.leather import Tannage

@@ -30,7 +30,7 @@ ORDER = re.findall(
     nesting.shape_search nesting.bound nesting.solver nesting.remnant nesting.stock nesting.strips
     machine.profile machine.hide_pose machine.types machine.kerf machine.toolpath machine.duration
     machine.cut_plan machine.bed machine.planning machine.test_pieces
-    drawing drawing.belt drawing.layout drawing.plan
+    drawing drawing.belt drawing.layout drawing.kerf_plot drawing.plan
     write.readers write.formats write.proof write.pattern write.card write.handout write
     send solid photo api
     page.forms page.sheet page.jobs page.leather page.layout_view page.layouts page.workshop

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from strapwright.drawing.belt.job_drawing import drawing, piece_drawing
 from strapwright.drawing.layout.picture import picture
-from strapwright.drawing.plan.plan import plan_picture
+from strapwright.drawing.plan import plan_picture
 from strapwright.drawing.svg import svg
 
 

@@ -47,8 +47,8 @@ if TYPE_CHECKING:
     )
     from strapwright.core.errors import SendError as SendError, StrapwrightError as StrapwrightError
     from strapwright.core.findings import Finding as Finding, Severity as Severity
+    from strapwright.drawing.kerf_plot import kerf_plot as kerf_plot
     from strapwright.drawing.layout.hide_thumbnails import sheet_html as sheet_html, sheet_svg as sheet_svg
-    from strapwright.drawing.plan.kerf_plot import kerf_plot as kerf_plot
     from strapwright.files.atomic_write import check_writable as check_writable, write_whole as write_whole
     from strapwright.geometry.contour import Contour as Contour
     from strapwright.job.draft import draft as draft
@@ -101,7 +101,7 @@ _HOMES: Final = {
     "strapwright.api.views": "cut_picture drawing fit_picture picture picture_kind strip_picture",
     "strapwright.core.errors": "SendError StrapwrightError",
     "strapwright.core.findings": "Finding Severity",
-    "strapwright.drawing.plan.kerf_plot": "kerf_plot",
+    "strapwright.drawing.kerf_plot": "kerf_plot",
     "strapwright.drawing.layout.hide_thumbnails": "sheet_html sheet_svg",
     "strapwright.files.atomic_write": "check_writable write_whole",
     "strapwright.geometry.contour": "Contour",
@@ -160,4 +160,4 @@ drawn_by("Draft", lambda drafted: _svg("strapwright.drawing.belt.job_drawing", "
 drawn_by(
     "Layout", lambda layout: _svg("strapwright.drawing.layout.picture", "picture", layout, title="layout")
 )
-drawn_by("CutPlan", lambda planned: _svg("strapwright.drawing.plan.plan", "plan_picture", planned))
+drawn_by("CutPlan", lambda planned: _svg("strapwright.drawing.plan", "plan_picture", planned))

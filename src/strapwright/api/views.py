@@ -80,7 +80,7 @@ def cut_picture(planned: CutPlan, kind: str = ".svg") -> str | bytes:
     Raises:
         OutputError: too many sheets for one PNG.
     """
-    from strapwright.drawing.plan.plan import plan_pages, plan_picture
+    from strapwright.drawing.plan import plan_pages, plan_picture
 
     drawn = (plan_pages if kind == ".pdf" else plan_picture)(planned)
     return shown(drawn, kind, f"{planned.job_name or 'cuts'}: cuts")

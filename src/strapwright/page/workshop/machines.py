@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import FileProblems, PlanError, SafetyError, StrapwrightError, UnitError
 from strapwright.core.units import divided_figures, parse_length, parse_number
-from strapwright.drawing.plan.kerf_history import kerf_history
+from strapwright.drawing.kerf_plot import kerf_history
 from strapwright.drawing.svg import element
 from strapwright.files.validate import attempt
 from strapwright.machine.kerf import age_of, scale_findings, scale_of, settings_words, standing

@@ -10,7 +10,7 @@ from tests.drawing.rendered import plan_svg
 from tests.machine.layouts import hide, laser, layout, strap
 from tests.write.plans import driven_knife, driven_plan, small_plan
 
-from strapwright.drawing.plan.plan import plan_pages, plan_picture
+from strapwright.drawing.plan import plan_pages, plan_picture
 from strapwright.drawing.svg import svg as svg_of
 from strapwright.machine.duration import moves_of
 from strapwright.machine.planning import plan
