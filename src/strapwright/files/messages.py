@@ -124,11 +124,8 @@ def unknown_key(key: str, allowed: Sequence[str], what: str = "key") -> str:
         >>> unknown_key("colour", ["height", "width"])
         'unknown key; expected one of height, width'
     """
-    near = nearest(key, allowed)
-    if near:
-        return f'unknown {what}; did you mean "{near}"?'
-    listed = ", ".join(allowed)
-    return f"unknown {what}; expected one of {listed}" if listed else f"unknown {what}"
+    otherwise = f"; expected one of {', '.join(allowed)}" if allowed else ""
+    return f"unknown {what}{did_you_mean(key, allowed) or otherwise}"
 
 
 def nearest(word: str, known: Sequence[str]) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.core.errors import PartError
 from strapwright.core.text import first_few
-from strapwright.files.messages import nearest
+from strapwright.files.messages import did_you_mean
 from strapwright.job.draft import draft
 from strapwright.job.folding import fold
 from strapwright.solid import hardware, leather
@@ -173,7 +173,6 @@ def belt_of(drafted: Draft, belt: str = "") -> BeltDraft:
     if not belt and len(ids) > 1:
         raise PartError(f"the job has {len(ids)} belts; choose one with --belt: {first_few(ids, TOLD)}")
     if belt and belt not in ids:
-        near = nearest(belt, ids)
-        ending = f'; did you mean "{near}"?' if near else ""
-        raise PartError(f'the job has no belt "{belt}", only {first_few(ids, TOLD)}{ending}')
+        known = f"{first_few(ids, TOLD)}{did_you_mean(belt, ids)}"
+        raise PartError(f'the job has no belt "{belt}", only {known}')
     return drafted.belts[ids.index(belt)] if belt else drafted.belts[0]

@@ -18,7 +18,7 @@ from strapwright.core.findings import Finding, Severity
 from strapwright.core.text import numbered, quoted
 from strapwright.core.units import parse_length
 from strapwright.files.fields import Length, Measure, OneLine, PositiveLength, Thickness, mistake
-from strapwright.files.messages import nearest, unknown_key
+from strapwright.files.messages import did_you_mean, unknown_key
 from strapwright.files.read import digest_of, read_text, read_toml, refused, toml_tables
 from strapwright.files.validate import Strict, one_of, validate
 from strapwright.geometry.drawings.gathered import SUFFIXES, without_repeats
@@ -97,8 +97,8 @@ def _backbone(value: object) -> str | float | tuple[tuple[float, float], tuple[f
         if (apart := hypot(x1 - x0, y1 - y0)) < _APART:
             raise mistake(f"found two points {apart:g} mm apart, expected {_APART:g} mm or more between them")
         return (x0, y0), (x1, y1)
-    near = nearest(value, tuple(EDGES)) if isinstance(value, str) else ""
-    return _word_or_angle(value, EDGES, _BACKBONE + (f'; did you mean "{near}"?' if near else ""))
+    hint = did_you_mean(value, tuple(EDGES)) if isinstance(value, str) else ""
+    return _word_or_angle(value, EDGES, _BACKBONE + hint)
 
 
 def _direction(value: object) -> float | str:
