@@ -262,21 +262,27 @@ def edges_of(shape: Any) -> Floats:
 
 
 @numba.njit(cache=True, nogil=True)
-def _at(y: Floats, x: Floats, first: int, last: int, height: float) -> float:
-    """Return x at a height on a chain of corners ``first`` to ``last - 1``, y increasing."""
-    if height <= y[first]:
-        return x[first]
-    if height > y[last - 1]:
-        return x[last - 1]
-    below, k = first, last - 1
+def _first_above(y: Floats, first: int, last: int, height: float) -> int:
+    """Return the lowest of corners ``first`` to ``last - 1``, y increasing, not below a height; or ``last``."""
+    below, k = first - 1, last
     while k - below > 1:
         middle = (below + k) // 2
         if height <= y[middle]:
             k = middle
         else:
             below = middle
-    share = (height - y[k - 1]) / (y[k] - y[k - 1])
-    return x[k - 1] + share * (x[k] - x[k - 1])
+    return k
+
+
+@numba.njit(cache=True, nogil=True)
+def _at(y: Floats, x: Floats, first: int, last: int, above: int, height: float) -> float:
+    """Return x at a height on a chain of corners of which ``above`` is the lowest not below it."""
+    if above == first:
+        return x[first]
+    if above == last:
+        return x[last - 1]
+    share = (height - y[above - 1]) / (y[above] - y[above - 1])
+    return x[above - 1] + share * (x[above] - x[above - 1])
 
 
 @numba.njit(cache=True, nogil=True)
@@ -342,17 +348,20 @@ def scan(
                 level = by - ay < _TOUCH
                 nearest, furthest = np.inf, -np.inf
                 # An edge may come nearest at its own ends, or at a corner of the strap between.
-                for k in range(first - 2, last):
-                    if k == first - 2:
-                        height = from_
-                    elif k == first - 1:
-                        height = to
+                lower = _first_above(y, first, last, from_ - base)
+                upper = _first_above(y, first, last, to - base)
+                for k in range(lower - 3, min(upper + 1, last)):
+                    if k < lower - 1:
+                        height, above = (from_, lower) if k == lower - 3 else (to, upper)
+                    elif k < first:
+                        continue
                     else:
                         height = base + y[k]
                         if height <= from_ or height >= to:
                             continue
-                    r = _at(y, right, first, last, height - base)
-                    m = _at(y, left, first, last, height - base)
+                        above = k if height - base <= y[k] else k + 1  # k but for rounding
+                    r = _at(y, right, first, last, above, height - base)
+                    m = _at(y, left, first, last, above, height - base)
                     if level:
                         nearest = min(nearest, min(ax, bx) - r)
                         furthest = max(furthest, max(ax, bx) - m)
@@ -401,7 +410,9 @@ def _all_free(
         first, last = corner_of[group], corner_of[group + 1]
         middle = (first + last) // 2
         within = (y[middle] + y[middle - 1]) / 2
-        x = (low + _at(y, left, first, last, within) + high + _at(y, right, first, last, within)) / 2
+        above = _first_above(y, first, last, within)
+        from_, to = _at(y, left, first, last, above, within), _at(y, right, first, last, above, within)
+        x = (low + from_ + high + to) / 2
         height = base + within
         inside = False
         for at in range(edge_of[group], edge_of[group] + count[group]):
@@ -438,10 +449,17 @@ def clearances(
             continue
         most = -np.inf
         for k in range(count + others):
+            if k in (0, count):  # the corners of one strap from below, then those of the other
+                above, other_above = first, first
             height = y[k] if k < count else other_y[k - count] + rise
             height = min(max(height, low), high)
+            while above < count and y[above] < height:
+                above += 1
+            while other_above < others and other_y[other_above] < height - rise:
+                other_above += 1
             most = max(
                 most,
-                _at(y, right, first, count, height) - _at(other_y, other_left, first, others, height - rise),
+                _at(y, right, first, count, above, height)
+                - _at(other_y, other_left, first, others, other_above, height - rise),
             )
         out[at] = most
