@@ -25,22 +25,16 @@ HIDES = {
 }
 
 
-@pytest.fixture(scope="module")
-def compiled():
-    """Lest the search has to be compiled, or loaded, as it is broken off."""
-    nest(order(2), [side()], steps=1)
-
-
 @pytest.mark.slow
 @pytest.mark.skipif(os.name != "posix", reason="a signal is sent to the test itself")
-@pytest.mark.usefixtures("compiled", "hears_ctrl_c")
-@pytest.mark.parametrize("counted", [False, True])
+@pytest.mark.usefixtures("hears_ctrl_c")
 @pytest.mark.parametrize("name", HIDES)
-def test_ctrl_c_at_any_moment_keeps_the_best_and_says_so(name, counted):
+def test_ctrl_c_at_any_moment_keeps_the_best_and_says_so(name):
     hides, parts = HIDES[name]
     before = signal.getsignal(signal.SIGINT)
     numbers = Random(name)
-    for after in (0.0, *(numbers.uniform(0.0, 0.5) for _ in range(3))):
+    moments = [0.0, *(numbers.uniform(0.0, 0.5) for _ in range(3))]
+    for after, counted in zip(moments, (False, True, False, True), strict=True):
         begun = threading.Event()
 
         def press(after=after, begun=begun):

@@ -57,7 +57,8 @@ SHORT = 0.005
 """Share of the best area seen that a hundred steps may lack, on average of the cases.
 
 Twenty seeds, 100 to 119, lack 0.47 % (case by case 0.74, 0.28, 0.43, 0.44). One case is a matter of a whole
-strap more or less (nothing or 0.85 % for the long ones), so that three seeds say little of it alone.
+strap more or less (nothing or 0.85 % for the long ones), so that only the mean of all is held closely. Beams
+a quarter as wide, no beams, or values spread too far lack more than this with one seed as with three.
 """
 
 
@@ -68,8 +69,7 @@ def test_a_hundred_steps_come_near_the_best_seen() -> None:
         problem = build_problem(parts, [thinned(hide)], Clearance())
         straps = [n for n, piece in enumerate(problem.pieces) if piece.strap]
         shelves = build_instance(problem, 0, straps, ())
-        for seed in (100, 101, 102):
-            *_, (laid_straps, _) = search(shelves, Budget(0.0, 100), seed)
-            short.append(1 - float(shelves.value[laid_straps.strap].sum()) / 1e6 / BEST_SEEN[name])
+        *_, (laid_straps, _) = search(shelves, Budget(0.0, 100), seed=100)
+        short.append(1 - float(shelves.value[laid_straps.strap].sum()) / 1e6 / BEST_SEEN[name])
     assert max(short) <= 0.01
     assert np.mean(short) <= SHORT

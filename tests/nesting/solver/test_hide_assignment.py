@@ -28,10 +28,10 @@ if TYPE_CHECKING:
 pytestmark = pytest.mark.slow
 
 BOARDS = [
-    Hide(f"bend {n}", np.array([(0, 0), (1300, 0), (1300, 300), (0, 300)]), thickness=3.6) for n in range(7)
+    Hide(f"bend {n}", np.array([(0, 0), (1300, 0), (1300, 150), (0, 150)]), thickness=3.6) for n in range(8)
 ]
-PARTS = [strap(f"b{n}", 1000.0 + 30 * (n % 5), (25.0, 32.0, 38.0)[n % 3]) for n in range(38)]
-PARTS += [keeper(f"b{n}") for n in range(38)]
+PARTS = [strap(f"b{n}", 1000.0 + 30 * (n % 5), (25.0, 32.0, 38.0)[n % 3]) for n in range(20)]
+PARTS += [keeper(f"b{n}") for n in range(20)]
 
 
 def places(layout: Layout) -> list[tuple[str, str, float, float, float]]:
@@ -129,7 +129,9 @@ def test_processes_give_the_same_layout(plain: Layout) -> None:
 def test_a_cluster_of_two_workers_gives_the_same_layout(plain: Layout) -> None:
     distributed = pytest.importorskip("distributed")
     with (
-        distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
+        distributed.LocalCluster(
+            n_workers=2, threads_per_worker=1, processes=False, dashboard_address=None
+        ) as cluster,
         distributed.Client(cluster) as client,
         client.get_executor() as executor,
     ):

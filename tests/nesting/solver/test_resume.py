@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -36,15 +37,27 @@ pytestmark = pytest.mark.usefixtures("without_height_bound")
 BEND = Hide("bend", np.array([(0, 0), (1300, 0), (1300, 700), (0, 700)]), thickness=3.6, digest="b")
 
 
+@cache
+def six_laid() -> Layout:
+    """Six belts on a side, laid by sixty steps."""
+    return nest(order(6), [side()], steps=60)
+
+
 def written(layout: Any, **changes: Any) -> Any:
     return json.loads(json.dumps(layout_to_json(layout, "d"))) | changes
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize(
-    "clearance", [Clearance(), Clearance(6.0, 1.0), Clearance(0.0, 3.0), Clearance(0, 0)]
+    ("hide", "clearance"),
+    [
+        (side(), Clearance(6.0, 1.0)),
+        (side(), Clearance(0, 0)),
+        (replace(side(), face_up=Face.FLESH), Clearance()),
+        (side(0.4), Clearance(0.0, 3.0)),
+        (side(0.4), Clearance(6.0, 1.0)),
+    ],
 )
-@pytest.mark.parametrize("hide", [side(), replace(side(), face_up=Face.FLESH), side(0.4)])
 def test_locked_parts_stay_to_the_last_bit_and_the_rest_keeps_clear_of_them(
     hide: Hide, clearance: Clearance
 ) -> None:
@@ -83,7 +96,7 @@ def test_a_part_moved_by_hand_and_locked_pushes_the_others_aside() -> None:
 
 def test_without_a_lock_the_layout_is_kept_unless_it_is_bettered() -> None:
     parts = order(6)
-    good = nest(parts, [side()], steps=60)
+    good = six_laid()
     start = resume_point_from_json(written(good), parts, [side()], job_digest="d")
     assert start.layout is not None
     made = resume(parts, [side()], Clearance(), start=start, steps=1, seed=5)
@@ -107,7 +120,7 @@ def test_a_layout_on_fewer_hides_or_on_less_leather_is_kept(aim: str) -> None:
 
 def test_while_it_goes_on_what_stays_and_the_layout_before_are_in_what_is_shown() -> None:
     parts = order(6)
-    good = nest(parts, [side()], steps=60)
+    good = six_laid()
     data = written(good, locked=["b1/strap"])
     start = resume_point_from_json(data, parts, [side()], job_digest="d")
     seen: list[Layout] = []
@@ -171,7 +184,7 @@ def test_locked_parts_in_each_others_way_are_refused() -> None:
 
 def test_a_layout_clear_of_a_zone_is_kept_with_it_unless_it_is_bettered() -> None:
     parts = order(6)
-    good = nest(parts, [side()], steps=60)
+    good = six_laid()
     start = resume_point_from_json(written(good), parts, [side()], job_digest="d")
     name, far = zone_to_avoid("1900, 600, 40", [side()])  # where nothing lies
     made = resume(parts, [side()], Clearance(), start=start, avoid={name: [far]}, steps=1, seed=5)

@@ -34,17 +34,17 @@ if kept:
     atexit.register(shutil.copytree, folder, os.path.join(kept, os.path.basename(folder)))
     beside = Path("src/strapwright/nesting/__pycache__", os.path.basename(folder)).absolute()
     if beside.exists():
-        but_two = shutil.ignore_patterns("anneal.*", "beam.*")
-        shutil.copytree(beside, folder, dirs_exist_ok=True, ignore=but_two)
+        but_one = shutil.ignore_patterns("lagrangian_bound.*")
+        shutil.copytree(beside, folder, dirs_exist_ok=True, ignore=but_one)
 told, seen = [], []
 began = time.monotonic()
-nest([strap(f"b{n}") for n in range(24)], [side()], time_limit=1.0, stage=told.append, progress=seen.append)
+nest([strap(f"b{n}") for n in range(24)], [side()], time_limit=0.5, stage=told.append, progress=seen.append)
 said = [told, seen[-1].elapsed, seen[-1].steps, time.monotonic() - began, folder, os.path.isdir(folder)]
 print(json.dumps(said))
 """
 """Nests, and says the stages, seconds and steps searched, seconds in all, and where compiled code is kept.
 
-Where nothing may be written, what the tests before have compiled is laid ready, but for two modules.
+Where nothing may be written, what the tests before have compiled is laid ready, but for one module.
 """
 
 EVERYTHING = """

@@ -263,7 +263,7 @@ def edges_of(shape: Any) -> Floats:
 
 @numba.njit(cache=True, nogil=True)
 def _first_above(y: Floats, first: int, last: int, height: float) -> int:
-    """Return the lowest of corners ``first`` to ``last - 1``, y increasing, not below a height; or ``last``."""
+    """Return the lowest of corners ``first`` to ``last - 1``, y rising, not below a height; or ``last``."""
     below, k = first - 1, last
     while k - below > 1:
         middle = (below + k) // 2
