@@ -94,7 +94,9 @@ def look_through(
     key, laid = np.zeros(most, np.int64), np.zeros(most)
     first = np.full((rows + 1, 2), -1, np.int32)
     here, then_may = np.empty(sets), np.empty(sets)
-    may[0], first[0, 0] = whole, 0
+    first[0, 0] = 0
+    for p in range(sets):  # one by one: an array set to an array takes seconds to compile
+        may[0, p] = whole[p]
     free, unused, looked, best = -1, 1, 0, 0.0
     for row in range(rows):
         for phase in range(2):
@@ -162,7 +164,8 @@ def look_through(
                             unused += 1
                         else:
                             return False, best, looked
-                        used[new] = used[m]
+                        for o in range(kinds):
+                            used[new, o] = used[m, o]
                         used[new, s] += 1
                         made[new] = 0
                         made[m] += 1

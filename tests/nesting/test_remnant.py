@@ -212,7 +212,7 @@ def used_hides(draw: st.DrawFn) -> Layout:
 
 @pytest.mark.slow
 @given(used_hides())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_no_remnant_ever_reaches_off_its_hide_or_nearer_to_a_part_than_the_gap(layout: Layout) -> None:
     hide = layout.hides[0]
     for one in remnants_of(layout):

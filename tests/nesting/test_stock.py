@@ -97,15 +97,14 @@ def test_the_longest_strap_lies_on_sound_leather_and_none_longer_does(turn: floa
 
 
 @pytest.mark.slow
-def test_five_thousand_flaws_take_seconds() -> None:
-    places = np.random.default_rng(0).uniform((60, 60), (2340, 1040), (5000, 2))
+def test_two_thousand_flaws_take_seconds() -> None:
+    places = np.random.default_rng(0).uniform((60, 60), (2340, 1040), (2000, 2))
     flaws = tuple(Flaw(FlawKind.HOLE, disc(x, y, 6.0, 0.2)) for x, y in places.tolist())
     hide = Hide("spotted", np.array([(0, 0), (2400, 0), (2400, 1100), (0, 1100)]), flaws, 0.1)
     start = time.process_time()
     strip = longest_strap(hide, 38.0)
-    assert (
-        time.process_time() - start < 20.0
-    )  # three on a quiet machine; minutes if each row asks all corners
+    # One on a quiet machine; a minute if each row asks all corners.
+    assert time.process_time() - start < 8.0
     assert strip is not None
     assert free_leather(hide, 2.0).buffer(0.05).covers(shapely.Polygon(strip.corners))
 

@@ -57,7 +57,7 @@ flaws = st.lists(
 
 
 @pytest.mark.slow
-@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
 @given(boards, bars, flaws, st.sampled_from([0.0, 2.0]), st.sampled_from([0.0, 3.0]))
 def test_no_layout_of_a_small_problem_passes_its_bounds(
     board: tuple[int, int],

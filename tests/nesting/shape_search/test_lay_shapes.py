@@ -46,7 +46,7 @@ def worth(problem: Problem, placements: list[PiecePlacement]) -> float:
     return sum(problem.pieces[placed.piece].value for placed in placements)
 
 
-@settings(deadline=None, max_examples=40, suppress_health_check=list(HealthCheck))
+@settings(deadline=None, max_examples=25, suppress_health_check=list(HealthCheck))
 @given(problems())
 def test_no_layout_overlaps_leaves_the_ground_or_covers_what_its_pieces_shun(problem):
     for placements in (lay_shapes(problem, steps=1), lay_shapes(problem, steps=12)):
@@ -87,7 +87,7 @@ def test_exchanges_better_the_bottom_left_layout():
         problem = mixed(seed)
         before, after = (
             worth(problem, lay_shapes(problem, steps=1)),
-            lay_shapes(problem, steps=100, seed=seed),
+            lay_shapes(problem, steps=40, seed=seed),
         )
         assert faults_of(problem, after) == []
         gains.append(worth(problem, after) / before)
@@ -136,8 +136,8 @@ def test_the_search_ends_within_its_time_and_tells_how_it_goes():
     problem = mixed(1)
     lay_shapes(problem, steps=1)
     began = time.monotonic()
-    placements = lay_shapes(problem, time_limit=1.0, progress=heard.append)
-    assert time.monotonic() - began < 4
+    placements = lay_shapes(problem, time_limit=0.5, progress=heard.append)
+    assert time.monotonic() - began < 3.5
     assert [told.value for told in heard] == sorted(told.value for told in heard)
     assert heard[-1].value == pytest.approx(worth(problem, placements))
 
@@ -148,7 +148,7 @@ def test_stopping_by_hand_keeps_the_best_so_far():
             raise KeyboardInterrupt
 
     problem = mixed(2)
-    placements = lay_shapes(problem, steps=200, progress=tired)
+    placements = lay_shapes(problem, steps=40, progress=tired)
     assert worth(problem, placements) >= worth(problem, lay_shapes(problem, steps=1))
     assert faults_of(problem, placements) == []
 

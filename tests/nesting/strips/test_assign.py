@@ -147,7 +147,7 @@ def brute(parts: list[Part], strips: list[Strip], aim: str) -> tuple[int, float]
 @pytest.mark.parametrize("aim", ["fewest", "least"])
 def test_small_cases_are_as_good_as_brute_force_and_their_bound_holds(aim):
     left_out = 0
-    for parts, strips in cases(40):
+    for parts, strips in cases(20):
         made = nest_strips(parts, strips, RULES, aim=aim, steps=40)
         out, cost = brute(parts, strips, aim)
         weight = sum(max(1, round(part.outline.area / 100)) for part, _ in made.unplaced)
@@ -158,12 +158,12 @@ def test_small_cases_are_as_good_as_brute_force_and_their_bound_holds(aim):
         else:
             assert made.cost == pytest.approx(cost)
             assert made.bound == pytest.approx(cost)  # proven
-    assert 5 < left_out < 35  # both kinds of case were met
+    assert 2 < left_out < 18  # both kinds of case were met
 
 
 @pytest.mark.parametrize("aim", ["fewest", "least", "stock"])
 def test_the_relaxation_never_passes_what_is_found(aim):
-    for parts, strips in cases(25):
+    for parts, strips in cases(12):
         problem = build_problem(parts, strips, RULES, aim)
         bound = relax(problem, 1.0, counted=True).bound
         made = nest_strips(parts, strips, RULES, aim=aim, steps=40)
@@ -261,7 +261,7 @@ def stocks(draw: st.DrawFn) -> tuple[list[Part], list[Strip]]:
     return parts, strips
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(stocks(), st.sampled_from(("fewest", "least", "stock")))
 def test_no_part_is_on_a_flaw_none_overlaps_and_all_lengths_add_up(stock, aim):
     parts, strips = stock
