@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.leather import Leather
 from strapwright.job.draft import draft_strap
@@ -67,6 +69,17 @@ def asked(thickness, keys, house=None):
 
 def modelled(thickness, keys, *, worn=False, house=None):
     return model_belt(asked(thickness, keys, house), worn=worn)
+
+
+@cache
+def as_drafted(name):
+    """A belt of `KEYS`, modelled once."""
+    return modelled(*KEYS[name])
+
+
+@cache
+def as_worn(name):
+    return modelled(*KEYS[name], worn=True)
 
 
 def folded(thickness, keys, *, worn=False, house=None):

@@ -5,11 +5,10 @@ from __future__ import annotations
 import importlib
 import math
 from dataclasses import replace
-from functools import cache
 
 import numpy as np
 import pytest
-from tests.solid.belts import KEYS, WORK, asked, folded, modelled, openings
+from tests.solid.belts import KEYS, WORK, as_drafted, as_worn, asked, folded, modelled, openings
 
 from strapwright.core.errors import PartError
 from strapwright.job.folding import TIP_TAPER
@@ -23,12 +22,7 @@ pytestmark = pytest.mark.slow
 
 @pytest.fixture(scope="module")
 def models():
-    return {name: (asked(*keys), modelled(*keys)) for name, keys in KEYS.items()}
-
-
-@cache
-def as_worn(name):
-    return modelled(*KEYS[name], worn=True)
+    return {name: (asked(*keys), as_drafted(name)) for name, keys in KEYS.items()}
 
 
 def thickness_at(drafted, s):
