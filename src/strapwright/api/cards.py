@@ -258,7 +258,8 @@ def _inputs(
     for number, own in enumerate((catalogue,) if catalogue else own_catalogues(job_path), 1):
         found[f"catalogue-as-given{f'-{number}' if number > 1 else ''}.toml"] = read_bytes(own)
     if job.shared_file:
-        if _outside(job.shared_file):
+        shared = PurePath(job.shared_file)
+        if shared.is_absolute() or ".." in shared.parts:
             raise OutputError(
                 f"{job.shared_file}: outside the CSV file's folder; move it there to keep a record"
             )
@@ -271,10 +272,6 @@ def _inputs(
 
         found["machine.toml"] = profile_text(machine).encode()
     return found
-
-
-def _outside(name: str) -> bool:
-    return PurePath(name).is_absolute() or ".." in PurePath(name).parts
 
 
 def _kept_hides(hides: Sequence[Path]) -> tuple[dict[str, bytes], list[str]]:

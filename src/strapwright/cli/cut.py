@@ -30,7 +30,6 @@ from strapwright.cli.terminal.report import (
     print_findings,
     print_pairs,
     print_unplaced,
-    proof_row,
     say,
     say_lacking,
     showing_progress,
@@ -225,7 +224,7 @@ def _report(made: Cut, paths: list[Path]) -> None:
         from strapwright.write.formats.header import kerf_words
 
         rows.append(("kerf", kerf_words(made.plan)))
-        rows.append(proof_row(made.files))
+        rows.append(("files checked to", made.files.checked_to))
         blade = made.files.blade_deviation_mm
         if blade is not None:
             rows.append(("blade strays by at most", f"{blade:.4f} mm"))

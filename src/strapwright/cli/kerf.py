@@ -30,7 +30,6 @@ from strapwright.cli.terminal.report import (
     print_numbered,
     print_pairs,
     print_table,
-    proof_row,
     say,
 )
 
@@ -124,7 +123,7 @@ def _report_coupon(made: Coupon, machine: Machine, o: CouponOptions, paths: list
     rows = [
         ("leather", o.material if o.thickness is None else f"{o.material}, {o.thickness:.4g} mm"),
         ("kerf", kerf_words(made.plan)),
-        proof_row(made.files),
+        ("files checked to", made.files.checked_to),
         *(("file" if k else "files", str(path)) for k, path in enumerate(paths)),
     ]
     print_pairs(f"kerf test piece for {machine.name}", rows)

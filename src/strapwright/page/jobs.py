@@ -162,9 +162,7 @@ def first_form(shop: Shop, values: Mapping[str, str], mistakes: Mapping[str, str
     within = surroundings_of(shop.folder / "jobs" / "new" / JOB_FILE)
     drawn, how = pictures(within.catalogue.buckles), how_to_measure()
     ways = tuple((way, words, how[way][0], how[way][1]) for way, words in WAYS["size"] if way != "sizes")
-    tannage = next(
-        one for group in about_form().shown({}) for one in group.fields if one.key == "leather.tannage"
-    )
+    tannage = next(one for one in about_form().fields if one.key == "leather.tannage")
     usual = _USUAL | {"title": "First belt" if not shop.jobs() else ""}
     return FirstForm(
         {**usual, **values},

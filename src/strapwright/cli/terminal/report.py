@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from strapwright.nesting.layout.types import Layout
     from strapwright.nesting.solver.nest import NestProgress
     from strapwright.rules.safety import CutterKind
-    from strapwright.write.cut_files import CutFiles
 
 PLAIN_WIDTH = 110
 """Columns of a table that goes to a file or another program, where its figures fit them."""
@@ -224,11 +223,6 @@ def few(subjects: Sequence[str]) -> str:
         return ", ".join(subjects)
     kept = subjects[: _MOST_NAMED - 2]
     return f"{', '.join(kept)} and {len(subjects) - len(kept)} more"
-
-
-def proof_row(files: CutFiles) -> tuple[str, str]:
-    """Return for a table how far the files read back lie from what was planned."""
-    return "files checked to", files.checked_to
 
 
 def print_unplaced(layout: Layout) -> None:

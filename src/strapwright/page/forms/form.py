@@ -10,23 +10,23 @@ from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
-from pydantic import BaseModel
-
-from strapwright.files.messages import members
 from strapwright.job.spec.job import Job
 from strapwright.job.spec.strap import Belt, StrapTable
 from strapwright.page.forms.field import (
     Field,
     Group,
+    docstrings,
     ends_of,
+    fields_of_model,
     filled,
     fits,
     group_of,
     in_percent,
+    model_field,
+    model_within,
     shown_in,
     value_of,
 )
-from strapwright.page.forms.model_fields import docstrings, fields_of_model, model_field
 from strapwright.page.forms.page_words import (
     ABOUT,
     BELT,
@@ -41,6 +41,8 @@ from strapwright.page.forms.toml_text import value_at, with_edits
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
+
+    from pydantic import BaseModel
 
     from strapwright.core.units import Units
     from strapwright.files.validate import Mistake
@@ -360,7 +362,7 @@ def _fields(
         if key in wording.left_out:
             continue
         shown = (*when, wording.when[key]) if key in wording.when else when
-        inner = next((one for one in members(info.annotation) if _is_model(one)), None)
+        inner = model_within(info)
         if inner is not None:
             yield from _fields(inner, wording, f"{key}.", shown)
             continue
@@ -376,7 +378,6 @@ def _fields(
 def mistakes_by_field(
     form: Form,
     mistakes: Iterable[Mistake],
-    place: tuple[str, ...] = (),
     tables: Mapping[str, str] = MappingProxyType({}),
 ) -> dict[str, str]:
     """Return mistakes by the keys of their fields, those of none under ``""``.
@@ -384,14 +385,13 @@ def mistakes_by_field(
     Args:
         form: whose fields.
         mistakes: of the whole file.
-        place: of the form's table in it.
         tables: what tables without fields are called, by their names.
     """
     labels, titles = names_of(form)
     found: dict[str, list[str]] = {}
     for one in mistakes:
         whole = tuple(part for part in one.loc if isinstance(part, str) and part != "[key]")
-        key = _nearest(form, whole[len(place) :]) if whole[: len(place)] == place else ""
+        key = _nearest(form, whole)
         text = one.text if key else one.line("")
         if any(field.key == key and field.kind == "percent" for field in form.fields) and '"' not in text:
             text = _SHARE.sub(lambda number: in_percent(float(number[0])), text)
@@ -425,7 +425,3 @@ def _label(key: str) -> str:
     ending = next((one for one in _UNITS if words.endswith(one)), "")
     words = words.removesuffix(ending).replace("_", " ") + _UNITS.get(ending, "")
     return words[:1].upper() + words[1:]
-
-
-def _is_model(kind: Any) -> bool:
-    return isinstance(kind, type) and issubclass(kind, BaseModel)

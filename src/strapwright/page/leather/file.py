@@ -24,8 +24,8 @@ from strapwright.page.forms.toml_text import (
     text_without_entry,
     with_lines,
 )
-from strapwright.page.leather.form import in_mm, in_words, length_shown, with_fields
-from strapwright.page.sheet.shop import digest_of, read_written
+from strapwright.page.leather.form import SHAPES, in_mm, in_words, length_shown, with_fields
+from strapwright.page.sheet.shop import content_with, digest_of, read_written
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -48,9 +48,6 @@ MOST_CORNERS: Final = 20_000
 _A_LINE: Final = 6
 _DIGITS: Final = 6
 """Of a coordinate in mm: a sixty-fourth of an inch has so many."""
-
-_MARK: Final = "\ufeff".encode()
-"""A byte order mark, which an editor may put before a file's text; it stays."""
 
 _HEADER: Final = re.compile(r"\s*(\[\[?)\s*(\w+)\s*\]\]?\s*(#.*)?")
 _PLACE: Final = re.compile(r"(?P<table>hide|flaw|zone)(\[(?P<number>\d+)\])?(\.(?P<key>\w+))?")
@@ -184,7 +181,7 @@ def tables_as_sent(before: Mapping[str, Any], sent: Sent, units: Units) -> dict[
             "points": _corners(hide.get("points"), sent.points),
             "stations": _stations(hide.get("stations"), sent.stations, units),
         }[sent.way]
-        for key in ("points", "outline", "stations"):
+        for key in SHAPES:
             hide.pop(key, None)
         hide[sent.way] = kept
     new["hide"] = hide
@@ -275,7 +272,7 @@ def changed_content(path: Path, digest: str, text: str) -> tuple[bytes, bytes]:
         raise OutputError(
             f"{path.name}: was changed by another program; nothing is written. Load this page again"
         )
-    return before, (_MARK if before.startswith(_MARK) else b"") + text.encode()
+    return before, content_with(text, before)
 
 
 def base_of(path: Path | None, drawing: str) -> tuple[str, dict[str, Any], str]:
@@ -454,17 +451,9 @@ def _with_corners(text: str, place: tuple[str | int, ...], corners: list[Any]) -
                 there.insert(i1 + at - j1, corners[at])
         if there.unwrap() == corners and tomllib.loads(tomlkit.dumps(document)):
             return tomlkit.dumps(document)
-        return _with_corners(tomlkit.dumps(_without(tomlkit.parse(text), place)), place, corners)
+        del table[place[-1]]
     table[place[-1]] = _list_item(corners)
     return tomlkit.dumps(document)
-
-
-def _without(document: Any, place: tuple[str | int, ...]) -> Any:
-    table = document
-    for part in place[:-1]:
-        table = table[part]
-    del table[place[-1]]
-    return document
 
 
 def _list_item(corners: Sequence[Any]) -> Any:
@@ -477,13 +466,15 @@ def _list_item(corners: Sequence[Any]) -> Any:
     return tomlkit.parse(f"a = [\n{rows},\n]\n")["a"]
 
 
+def _line(key: str, value: Any) -> str:
+    """Return a key with its value as a line, or a list of corners or stations as several."""
+    many = isinstance(value, list) and key in SHAPES
+    return f"{key} = {(_list_item(value) if many else tomlkit.item(value)).as_string()}"
+
+
 def _entry_text(key: str, entry: Mapping[str, Any]) -> str:
     """Return a table of a flaw or a place as text."""
-    lines = [f"[[{key}]]"]
-    for name, value in entry.items():
-        many = isinstance(value, list) and name == "points"
-        lines.append(f"{name} = {(_list_item(value) if many else tomlkit.item(value)).as_string()}")
-    return "\n".join(lines) + "\n"
+    return "\n".join([f"[[{key}]]", *(_line(*one) for one in entry.items())]) + "\n"
 
 
 def _with_entry(text: str, key: str, entry: Mapping[str, Any]) -> str:
@@ -512,14 +503,8 @@ def _with_entry(text: str, key: str, entry: Mapping[str, Any]) -> str:
 
 
 def _new_text(tables: Mapping[str, Any]) -> str:
-    """Return a new hide's file."""
-    lines = ["[hide]"]
-    shapes = ("points", "stations", "outline")
+    """Return a new hide's file, its outline last of its own table."""
     hide = tables["hide"]
-    order = [*(key for key in hide if key not in shapes), *(key for key in hide if key in shapes)]
-    for name in order:
-        value = hide[name]
-        many = isinstance(value, list) and name in shapes
-        lines.append(f"{name} = {(_list_item(value) if many else tomlkit.item(value)).as_string()}")
+    lines = [_line(key, hide[key]) for key in sorted(hide, key=lambda key: key in SHAPES)]
     entries = (_entry_text(key, one) for key in ("flaw", "zone") for one in _tables(tables, key))
-    return "\n".join(lines) + "\n" + "".join(f"\n{text}" for text in entries)
+    return "\n".join(["[hide]", *lines]) + "\n" + "".join(f"\n{text}" for text in entries)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import Enum
 from functools import cache
-from typing import TYPE_CHECKING, Any, Final, get_args
+from typing import TYPE_CHECKING, Any, Final
 
 from strapwright.drawing.layout.hide_thumbnails import area_text, longest_text
 from strapwright.files.fields import Measure
@@ -14,7 +14,7 @@ from strapwright.nesting.hide.backbone import EDGES, back_of
 from strapwright.nesting.hide.file import HideFile, HideTable
 from strapwright.nesting.hide.types import Face
 from strapwright.nesting.stock import stocked
-from strapwright.page.forms.field import Field, Group, filled, with_unit
+from strapwright.page.forms.field import Field, Group, filled, measures_within, with_unit
 from strapwright.page.forms.page_words import in_field_words
 
 if TYPE_CHECKING:
@@ -118,18 +118,14 @@ def _of_model() -> Iterator[Field]:
 
 
 def _is_length(info: FieldInfo) -> bool:
-    found = (*info.metadata, *(data for one in get_args(info.annotation) for data in get_args(one)[1:]))
-    return any(isinstance(one, Measure) and one.kind != "angle" for one in found)
+    return any(one.kind != "angle" for one in measures_within(info))
 
 
 def _usual(info: FieldInfo) -> str:
     if info.default is None or info.is_required():
         return ""
-    return info.default if isinstance(info.default, str) else f"{info.default:g} {_unit(info)}"
-
-
-def _unit(info: FieldInfo) -> str:
-    return "mm" if _is_length(info) else "deg"
+    unit = "mm" if _is_length(info) else "deg"
+    return info.default if isinstance(info.default, str) else f"{info.default:g} {unit}"
 
 
 def shown(table: Mapping[str, Any], units: Units = "mm") -> tuple[Group, ...]:
@@ -260,17 +256,9 @@ def drawn_state(tables: Mapping[str, Any], path: Path, units: Units) -> dict[str
         FileProblems: a value in it cannot be read.
     """
     table = tables["hide"]
-    if not any(key in table for key in ("points", "outline", "stations")):  # a new one, not drawn yet
-        return {
-            "way": "points",
-            "points": [],
-            "stations": [],
-            "kept": "",
-            "flaws": [],
-            "zones": [],
-            "unsure": [],
-            "back": None,
-        }
+    if not any(key in table for key in SHAPES):  # a new one, not drawn yet
+        lists = ("points", "stations", "flaws", "zones", "unsure")
+        return {"way": "points", "kept": "", "back": None, **{key: [] for key in lists}}
     file = validate(HideFile, tables, str(path))
     hide = file.hide
     stations = table.get("stations") if isinstance(hide.stations, list) else []

@@ -163,7 +163,8 @@ class CatalogueRoutes(Routes):
     def _buckle(self, kind: str, name: str, new: bool, posted: dict[str, str], write: bool) -> dict[str, Any]:
         table = {} if new else self._own(kind, name)
         taken = measuring.measured(posted, posted.get("unit", "mm"), done=write)
-        price = _price_form().edits(table, posted, ())
+        fields = tuple(one for one in entry_form(kind).fields if one.key == "price")
+        price = Form((), fields).edits(table, posted, ())
         if not new and (conflict := self._conflict(posted)):
             return conflict | {"conflict": measuring.differences(table, posted)}
         mistakes = dict(taken.mistakes)
@@ -263,8 +264,3 @@ def _asked_for(request: Request) -> tuple[str, str, bool]:
         raise HTTPException(404)
     new = name == "new" and "own" not in request.query_params
     return kind, "" if new else name, new
-
-
-def _price_form() -> Form:
-    form = entry_form("buckle")
-    return Form(form.groups, tuple(one for one in form.fields if one.key == "price"))

@@ -12,6 +12,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
+from strapwright.core.text import numbered
 from strapwright.drawing.layout.hide_thumbnails import length_text
 from strapwright.files.atomic_write import file_safe, sealed
 from strapwright.nesting.stock import STRAP_WIDTH
@@ -26,7 +27,7 @@ from strapwright.page.leather.file import (
     tables_as_sent,
     text_as_sent,
 )
-from strapwright.page.leather.form import differences, drawn_state, figures, shown
+from strapwright.page.leather.form import SHAPES, differences, drawn_state, figures, shown
 from strapwright.page.leather.picture import Pictures, beside, opened
 from strapwright.page.server import respond
 from strapwright.page.server.bench import Routes
@@ -186,12 +187,13 @@ class HideRoutes(Routes):
 
     def _free_path(self, name: str) -> Path:
         """Return a file for a new hide, that neither one in stock nor one used up has."""
-        stem, count = file_safe(name, "hide"), 2
         path = self._new_path(name)
         if not Path(os.path.realpath(path)).is_relative_to(os.path.realpath(self._shop.folder)):
             raise FileProblems((f"{path.parent}: leads out of the shop; nothing is written there",))
-        while any(one.exists() for one in (path, path.parent / USED / path.name, *beside(path))):
-            path, count = path.with_name(f"{stem}-{count}.toml"), count + 1
+        for stem in numbered(path.stem):
+            path = path.with_name(f"{stem}.toml")
+            if not any(one.exists() for one in (path, path.parent / USED / path.name, *beside(path))):
+                break
         return path
 
     async def take_picture(self, request: Request) -> Response:
@@ -245,9 +247,8 @@ def _changed(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[str]:
     """Return what of a hide's file was changed, in words."""
     old, new = before["hide"], after["hide"]
     keys = [key for key in dict.fromkeys((*old, *new)) if old.get(key) != new.get(key)]
-    edge = any(key in ("points", "outline", "stations") for key in keys)
-    words = [key.replace("_", " ") for key in keys if key not in ("points", "outline", "stations")]
-    words = ["edge", *words] if edge else words
+    words = [key.replace("_", " ") for key in keys if key not in SHAPES]
+    words = ["edge", *words] if len(words) < len(keys) else words
     return words + [
         name
         for key, name in (("flaw", "flaws"), ("zone", "thickness"), (UNSURE, "unsure stretches"))

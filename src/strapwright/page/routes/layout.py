@@ -39,27 +39,11 @@ if TYPE_CHECKING:
 
     from strapwright.nesting.layout.types import Layout
     from strapwright.page.layouts import OpenLayout
-    from strapwright.page.server.bench import Bench
     from strapwright.parts.part import Part
 
 
 class LayoutRoutes(Routes):
-    """What concerns one job's layout.
-
-    Args:
-        bench: the shop's page.
-    """
-
-    def __init__(self, bench: Bench) -> None:
-        super().__init__(bench)
-        self._doing = {
-            "check": self._check,
-            "place": self._place,
-            "room": self._room,
-            "off": self._take_off,
-            "lock": self._lock,
-            "zone": self._zone,
-        }
+    """What concerns one job's layout."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""
@@ -152,7 +136,14 @@ class LayoutRoutes(Routes):
 
     def change(self, request: Request, data: Any) -> Response:
         """Check, place, take off or lock a part, find room for it, or keep a zone clear."""
-        doing = self._doing.get(request.path_params["what"])
+        doing = {
+            "check": self._check,
+            "place": self._place,
+            "room": self._room,
+            "off": self._take_off,
+            "lock": self._lock,
+            "zone": self._zone,
+        }.get(request.path_params["what"])
         if doing is None or not isinstance(data, dict):
             return respond.words("There is no such page here.", 404)
         try:

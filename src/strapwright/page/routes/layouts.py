@@ -66,11 +66,25 @@ class LayoutsRoutes(Routes):
     def change(self, request: Request, form: FormData) -> Response:
         """Keep the present layout under a name, cut from another one, rename or delete one."""
         name = request.path_params["name"]
-        given = {key: str(form.get(key) or "").strip() for key in ("do", "kept", "to")}
-        doing = {"keep": self._keep, "use": self._use, "rename": self._rename, "delete": self._delete}
-        if given["do"] not in doing:
+        do, kept, to = (str(form.get(key) or "").strip() for key in ("do", "kept", "to"))
+        folder = self._shop.job(name).parent
+        files: dict[str, bytes | None]
+        if do == "keep":
+            if not (folder / LAYOUT).is_file():
+                raise FileProblems(("there is no layout of this job yet; lay it out first",))
+            new = self._new_name(name, to)
+            files, words = {file_of(new): (folder / LAYOUT).read_bytes()}, f"layout kept as {new}"
+        elif do == "use":
+            files, words = self._laid_as(name, file_of(self._other(name, kept))), f"{kept}: cut from"
+        elif do == "rename":
+            old, new = file_of(self._other(name, kept)), self._new_name(name, to)
+            files = {old: None, file_of(new): (folder / old).read_bytes()}
+            words = f"{kept}: called {new}"
+        elif do == "delete":
+            files, words = {file_of(self._other(name, kept)): None}, f"{kept}: deleted"
+        else:
             return respond.words("There is no such page here.", 404)
-        doing[given["do"]](name, given["kept"], given["to"])
+        self._change(name, files, words)
         return respond.again()
 
     def broken_off(self, request: Request, form: FormData) -> Response:
@@ -86,27 +100,6 @@ class LayoutsRoutes(Routes):
             files, words = files | self._laid_as(name, RUNNING), "kept what a search had found"
         self._change(name, files, words)
         return respond.again()
-
-    def _keep(self, name: str, kept: str, to: str) -> None:
-        del kept
-        present = self._shop.job(name).parent / LAYOUT
-        if not present.is_file():
-            raise FileProblems(("there is no layout of this job yet; lay it out first",))
-        new = self._new_name(name, to)
-        self._change(name, {file_of(new): present.read_bytes()}, f"layout kept as {new}")
-
-    def _use(self, name: str, kept: str, to: str) -> None:
-        del to
-        self._change(name, self._laid_as(name, file_of(self._other(name, kept))), f"{kept}: cut from")
-
-    def _rename(self, name: str, kept: str, to: str) -> None:
-        old, new = file_of(self._other(name, kept)), self._new_name(name, to)
-        content = (self._shop.job(name).parent / old).read_bytes()
-        self._change(name, {old: None, file_of(new): content}, f"{kept}: called {new}")
-
-    def _delete(self, name: str, kept: str, to: str) -> None:
-        del to
-        self._change(name, {file_of(self._other(name, kept)): None}, f"{kept}: deleted")
 
     def _laid_as(self, name: str, file: str) -> dict[str, bytes | None]:
         """Return the files that make one layout the one that is cut from.

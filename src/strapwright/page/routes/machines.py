@@ -10,6 +10,7 @@ from starlette.responses import JSONResponse
 from starlette.routing import Route
 
 from strapwright.core.errors import FileProblems
+from strapwright.core.text import numbered
 from strapwright.files.atomic_write import file_safe, sealed
 from strapwright.files.read import toml_tables
 from strapwright.machine.profile.machine import (
@@ -217,10 +218,8 @@ def _unmeasured(text: str) -> str:
 
 def _free(folder: Path, stem: str) -> Path:
     """Return a file's path in a folder that nothing stands at yet."""
-    path, count = folder / f"{stem}.toml", 2
-    while path.exists():
-        path, count = folder / f"{stem}-{count}.toml", count + 1
-    return path
+    paths = (folder / f"{name}.toml" for name in numbered(stem))
+    return next(path for path in paths if not path.exists())
 
 
 def _unchanged(form: FormData, now: str) -> None:

@@ -20,7 +20,7 @@ from strapwright.page.server import respond
 from strapwright.page.server.events import Events
 from strapwright.page.server.worker import Worker
 from strapwright.page.sheet.history import History, Step
-from strapwright.page.sheet.shop import JOB_FILE, LAYOUT, RUNNING, digest_of, read_written
+from strapwright.page.sheet.shop import JOB_FILE, LAYOUT, RUNNING, content_with, digest_of, read_written
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -38,9 +38,6 @@ if TYPE_CHECKING:
 
 SHOP: Final = ""
 """Stands for a job's name where the shop's own files are changed: catalogue, machines, settings."""
-
-_MARK = "\ufeff".encode()
-"""A byte order mark, which an editor may put before a file's text; it stays."""
 
 
 class Bench:
@@ -83,12 +80,11 @@ class Bench:
             OutputError: the file was changed meanwhile; nothing has changed then.
         """
         before = written.path.read_bytes() if written.path.exists() else None
-        mark = _MARK if before and before.startswith(_MARK) else b""
-        if (before or b"") != mark + written.text.encode():
+        if (before or b"") != content_with(written.text, before):
             raise OutputError(
                 f"{written.path.name}: was changed by another program just now; nothing is written"
             )
-        self.change(name, {written.path: (before, mark + new.encode())}, words)
+        self.change(name, {written.path: (before, content_with(new, before))}, words)
 
     def change_fields(
         self,

@@ -113,7 +113,9 @@ class Door:
             scope.setdefault("state", {}).update(state)
             await self._app(scope, _Bounded(receive, _most(scope)), _with_headers(send))
             return
-        cookie = _set_cookie(entrance) if refused is None and entrance is not None else ""
+        cookie = ""
+        if refused is None and entrance is not None:
+            cookie = f"{entrance.cookie_name}={entrance.cookie}; Path=/; HttpOnly; SameSite=Strict"
         await response(scope, receive, _with_headers(send, cookie))
 
     def _refused(self, scope: Scope, headers: Headers, entrance: Entrance | None) -> PlainTextResponse | None:
@@ -155,10 +157,6 @@ def _is_from_elsewhere(scope: Scope, headers: Headers, entrance: Entrance) -> bo
 
 def _most(scope: Scope) -> int:
     return LARGER_POSTS.get(scope["path"], LARGEST_POST)
-
-
-def _set_cookie(entrance: Entrance) -> str:
-    return f"{entrance.cookie_name}={entrance.cookie}; Path=/; HttpOnly; SameSite=Strict"
 
 
 class TooLargeError(Exception):

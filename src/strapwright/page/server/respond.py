@@ -18,7 +18,7 @@ from strapwright.page.forms.page_words import in_page_words
 from strapwright.page.server.door import TooLargeError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from pathlib import Path
 
     from starlette.requests import Request
@@ -94,22 +94,9 @@ def refused(request: Request, error: Exception) -> Response:
     return words("\n".join(lines), status)
 
 
-def too_large(request: Request, error: Exception) -> Response:
-    """Answer a post that goes on and on."""
-    del request, error
-    return words("Larger than what is taken here; nothing was done.", 413)
-
-
-def gone(request: Request, error: Exception) -> Response:
-    """Answer whoever went away while it was still sending, for the record alone."""
-    del request, error
-    return words("It was not sent whole; nothing was done.")
-
-
-def broke(request: Request, error: Exception) -> Response:
-    """Answer where this program has a mistake; what it is goes to the terminal."""
-    del request, error
-    return words("strapwright made a mistake here; the terminal that runs it says which. Load it again.", 500)
+def _always(text: str, status: int) -> Callable[[Request, Exception], Response]:
+    """Return what answers every error of a kind alike."""
+    return lambda *_: words(text, status)
 
 
 def no_such_page(request: Request, error: Exception) -> Response:
@@ -124,12 +111,14 @@ def no_such_page(request: Request, error: Exception) -> Response:
 
 HANDLERS: dict[Any, Any] = {
     StrapwrightError: refused,
-    TooLargeError: too_large,
     HTTPException: no_such_page,
-    ClientDisconnect: gone,
-    Exception: broke,
+    TooLargeError: _always("Larger than what is taken here; nothing was done.", 413),
+    ClientDisconnect: _always("It was not sent whole; nothing was done.", 400),
+    Exception: _always(
+        "strapwright made a mistake here; the terminal that runs it says which. Load it again.", 500
+    ),
 }
-"""Which error is answered how."""
+"""Which error is answered how: a post that goes on and on, one who went away, a mistake of this program."""
 
 
 @cache

@@ -465,10 +465,8 @@ def mistake_of_job(one: Mistake) -> str:
         Tannage of the job's leather: found "veg"
     """
     key = ".".join(str(part) for part in one.loc)
-    for group in about_form().shown({}):
-        if key and (place := place_of_mistake(key, group.fields)):
-            return f"{_of_the_job(place)}: {one.text}"
-    return one.line("")
+    place = place_of_mistake(key, about_form().fields) if key else None
+    return f"{_of_the_job(place)}: {one.text}" if place else one.line("")
 
 
 def first_to_mend(

@@ -16,7 +16,7 @@ from strapwright.page.sheet.permission import check_programs
 from strapwright.page.sheet.shop import JOB_FILE, LAYOUT
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping
 
     from strapwright.job.draft import Draft
     from strapwright.job.spec.job import Job
@@ -141,15 +141,12 @@ def records_of(folder: Path, title: str) -> tuple[KeptRecord, ...]:
         except FileProblems:
             continue
         kept = about.get("sha256")
-        names = [str(one) for one in kept] if isinstance(kept, dict) else []
-        found.append(_record(folder, index, str(about.get("made", "")), names))
+        names = {str(one) for one in kept} if isinstance(kept, dict) else set()
+        first = [name for name in FIRST_SEEN if name in names]
+        files = (*first, *sorted(names.difference(first)))
+        name = index.parent.relative_to(folder).as_posix()
+        found.append(KeptRecord(name, str(about.get("made", "")), files))
     return tuple(sorted(found, key=lambda one: one.name, reverse=True))
-
-
-def _record(folder: Path, index: Path, made: str, names: Sequence[str]) -> KeptRecord:
-    first = [name for name in FIRST_SEEN if name in names]
-    rest = sorted(set(names) - set(first))
-    return KeptRecord(index.parent.relative_to(folder).as_posix(), made, (*first, *rest))
 
 
 def record_file(folder: Path, title: str, key: str, file: str) -> Path:

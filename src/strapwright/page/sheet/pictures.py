@@ -34,10 +34,29 @@ def choice_pictures() -> dict[tuple[str, str], str]:
     """Return a picture for each value of a field that is picked by eye, as SVG elements."""
     drawn: dict[tuple[str, str], Sequence[Item]] = {("tip.shape", shape): _tip(shape) for shape in TIPS}
     drawn |= {
-        ("fastener", "screw_post"): _post(),
-        ("fastener", "rivet"): _rivet(),
-        ("fastener", "snap"): _snap(),
-        ("fastener", "stitched"): _stitched(),
+        ("fastener", "screw_post"): [
+            *_layers(),
+            box(43.0, 18.0, 10.0, 24.0, _METAL),
+            box(36.0, 14.0, 24.0, 5.0, _METAL),
+            box(36.0, 41.0, 24.0, 5.0, _METAL),
+            Line(48.0, 41.0, 48.0, 46.0, "mark"),
+        ],
+        ("fastener", "rivet"): [
+            *_layers(),
+            box(45.0, 18.0, 6.0, 24.0, _METAL),
+            _dome(48.0, 20.0, 12.0, -1),
+            _dome(48.0, 40.0, 12.0, 1),
+        ],
+        ("fastener", "snap"): [
+            *_layers(),
+            _dome(48.0, 20.0, 15.0, -1),
+            box(42.0, 26.0, 12.0, 8.0, _METAL),
+            box(39.0, 40.0, 18.0, 4.0, _METAL),
+        ],
+        ("fastener", "stitched"): [
+            box(6.0, 12.0, 84.0, 32.0, _LEATHER),
+            *(Line(x, y, x + 7.0, y, "score") for y in (19.0, 37.0) for x in range(14, 86, 12)),
+        ],
         ("keeper.join", "butt"): _loop(lapped=False),
         ("keeper.join", "lap"): _loop(lapped=True),
         ("holes.shape", "round"): _holes(6.0),
@@ -45,7 +64,10 @@ def choice_pictures() -> dict[tuple[str, str], str]:
         ("size.way", "girth"): _girth(),
         ("size.way", "worn_to_hole"): _old_belt(3, "edge"),
         ("size.way", "belt_size"): _old_belt(2, "centre"),
-        ("size.way", "trousers"): _label(),
+        ("size.way", "trousers"): [
+            box(28.0, 12.0, 40.0, 32.0, "hole mark"),
+            Text("36", 48.0, 35.0, 19.0, "middle", bold=True),
+        ],
         ("size.way", "sizes"): _run(),
         ("buckle.bar", "heel"): _frame(34.0, 26.0, 0.0, 1),
         ("buckle.bar", "centre"): _frame(34.0, 22.0, 22.0, 1),
@@ -142,44 +164,9 @@ def _layers() -> list[Item]:
     return [box(8.0, 20.0, 80.0, 10.0, _LEATHER), box(8.0, 30.0, 80.0, 10.0, _LEATHER)]
 
 
-def _post() -> list[Item]:
-    return [
-        *_layers(),
-        box(43.0, 18.0, 10.0, 24.0, _METAL),
-        box(36.0, 14.0, 24.0, 5.0, _METAL),
-        box(36.0, 41.0, 24.0, 5.0, _METAL),
-        Line(48.0, 41.0, 48.0, 46.0, "mark"),
-    ]
-
-
-def _rivet() -> list[Item]:
-    return [
-        *_layers(),
-        box(45.0, 18.0, 6.0, 24.0, _METAL),
-        _dome(48.0, 20.0, 12.0, -1),
-        _dome(48.0, 40.0, 12.0, 1),
-    ]
-
-
-def _snap() -> list[Item]:
-    return [
-        *_layers(),
-        _dome(48.0, 20.0, 15.0, -1),
-        box(42.0, 26.0, 12.0, 8.0, _METAL),
-        box(39.0, 40.0, 18.0, 4.0, _METAL),
-    ]
-
-
 def _dome(x: float, y: float, half: float, way: int) -> Path:
     bulge = math.tan(math.radians(110.0) / 4)
     return Path((_contour([(x - half, y, -way * bulge), (x + half, y, 0.0)]),), _METAL)
-
-
-def _stitched() -> list[Item]:
-    rows = [
-        Line(x, y, x + 7.0, y, "score") for y in (19.0, 37.0) for x in (14.0, 26.0, 38.0, 50.0, 62.0, 74.0)
-    ]
-    return [box(6.0, 12.0, 84.0, 32.0, _LEATHER), *rows]
 
 
 def _holes(long: float) -> list[Item]:
@@ -197,14 +184,9 @@ def _loop(*, lapped: bool) -> list[Item]:
 
 
 def _girth() -> list[Item]:
-    around = [
-        (48.0 + 34.0 * math.cos(a / 12 * math.pi), 28.0 + 15.0 * math.sin(a / 12 * math.pi))
-        for a in range(24)
-    ]
-    within = [
-        (48.0 + 29.0 * math.cos(a / 12 * math.pi), 28.0 + 11.0 * math.sin(a / 12 * math.pi))
-        for a in range(24)
-    ]
+    turns = [a / 12 * math.pi for a in range(24)]
+    around = [(48.0 + 34.0 * math.cos(a), 28.0 + 15.0 * math.sin(a)) for a in turns]
+    within = [(48.0 + 29.0 * math.cos(a), 28.0 + 11.0 * math.sin(a)) for a in turns]
     marks: list[Item] = [polyline("mark", within[k], around[k]) for k in range(24)]
     return [polygon(_LEATHER, *around), polygon("hole mark", *within), *marks]
 
@@ -218,10 +200,6 @@ def _old_belt(hole: int, to: str) -> list[Item]:
     items += [Circle(x, 39.0, 2.5, "hole mark") for x in holes]
     items += [Line(12.0, 8.0, 12.0, 30.0, "thin"), Line(end, 8.0, end, 39.0, "thin"), *arrow(12.0, end, 14.0)]
     return items
-
-
-def _label() -> list[Item]:
-    return [box(28.0, 12.0, 40.0, 32.0, "hole mark"), Text("36", 48.0, 35.0, 19.0, "middle", bold=True)]
 
 
 def _run() -> list[Item]:
@@ -241,11 +219,6 @@ def _joint(by: str) -> list[Item]:
     items: list[Item] = [box(6.0, 14.0, 42.0, 28.0, _LEATHER), box(48.0, 14.0, 42.0, 28.0, _LEATHER)]
     look = "score" if by == "stitch" else "frame"
     for y in {"stitch": (21.0, 28.0, 35.0), "staple": (24.0, 32.0)}.get(by, ()):
-        items += (
-            [Line(40.0, y, 56.0, y, "score" if by == "stitch" else "frame")]
-            if y != 28.0 or by == "stitch"
-            else []
-        )
         items.append(Line(40.0, y, 56.0, y, look))
         items += [Circle(x, y, 1.8, "hole mark") for x in (40.0, 56.0)]
     return items

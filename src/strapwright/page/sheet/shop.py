@@ -46,6 +46,8 @@ SHOPS_OWN: Final = (
 HIDE_SUFFIXES: Final = (".toml", ".dxf", ".svg")
 """Endings of what a hide is read from."""
 
+_MARK: Final = "\ufeff".encode()
+
 LARGEST_MB: Final = 4.0
 """Largest job file read, in MB."""
 
@@ -82,6 +84,11 @@ def written_or_new(path: Path) -> Written:
         FileProblems: it cannot be read.
     """
     return read_written(path) if path.exists() else Written(path, "", digest_of(b""))
+
+
+def content_with(text: str, before: bytes | None) -> bytes:
+    """Return a text as a file's content, behind the byte order mark that an editor has put before it."""
+    return (_MARK if before and before.startswith(_MARK) else b"") + text.encode()
 
 
 def digest_of(content: bytes) -> str:

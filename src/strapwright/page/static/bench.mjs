@@ -1,12 +1,10 @@
 // What every page shares: how a post is sent, what the program says, and the forms that need no more than that.
 import { watchCut } from "./cut.mjs"
-import { keepAnswers, keepFolds } from "./fold.mjs"
 import { watchForms } from "./forms.mjs"
-import { openLayout } from "./layout.mjs"
-import { watchLayouts } from "./layouts.mjs"
+import { openLayout, watchLayouts } from "./layout.mjs"
 import { watchOrders } from "./orders.mjs"
 import { watchPapers } from "./papers.mjs"
-import { goOn, ready, reload } from "./ready.mjs"
+import { goOn, keepAnswers, keepFolds, ready, reload } from "./ready.mjs"
 import { watchShop } from "./shop.mjs"
 import { post, say, listen } from "./talk.mjs"
 

@@ -1,5 +1,6 @@
 // A hide drawn by hand: its edge, flaws, back and places of another thickness; the program says what is wrong with it.
-import { Canvas, make } from "./hide_canvas.mjs"
+import { Canvas } from "./hide_canvas.mjs"
+import { make } from "./hide_picture.mjs"
 import { cornerTable, shapeList, stationTable, unsureList } from "./hide_tables.mjs"
 import { KEYS, NEAR, ROUND, exact, example, inches, nearest, read, shown as length, units } from "./lengths.mjs"
 import { whenOn } from "./ready.mjs"

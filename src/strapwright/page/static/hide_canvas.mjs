@@ -1,17 +1,10 @@
 // A sheet of squares in the house's unit, y upward, that is zoomed, moved and tapped; what is on it is drawn by whoever has it.
+import { make } from "./hide_picture.mjs"
 import { AFAR, NEAR, nearest, SQUARES } from "./lengths.mjs"
 
-const SVG = "http://www.w3.org/2000/svg"
 const LEAST = 20 // mm from side to side
 const MOST = 30000
 const STILL = 6 // px that a tap may move
-
-export function make(name, attributes, ...children) {
-  const made = document.createElementNS(SVG, name)
-  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value)
-  made.append(...children)
-  return made
-}
 
 export class Canvas {
   // grab(point, reach) returns what a drag there moves, with move(point) and end(); tap(point, reach) does the rest.

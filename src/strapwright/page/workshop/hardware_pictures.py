@@ -40,24 +40,117 @@ _TIP, _ROOT = 3.0, 9.0
 @cache
 def calliper_pictures() -> dict[str, str]:
     """Return a picture for each question about a buckle, by the question's key, as SVG elements."""
-    drawn = {
-        "given": _opening(),
-        "opening": _opening(),
-        "for_strap": _for_strap(),
-        "bar_kind": _bar_kinds(),
-        "bar_diameter": _bar_diameter(),
-        "bar_width": _flat_bar(upright=False),
-        "bar_height": _flat_bar(upright=True),
-        "bar": _bars(),
-        "frame_depth": _frame_depth(),
-        "rear_depth": _rear_depth(),
+    drawn: dict[str, list[Item]] = {
+        "opening": [
+            *_frame(60.0, 78.0, 92.0, 104.0),
+            *_jaws(26.0, 130.0, 76.0, 190.0, inside=True, upright=True),
+            *_reading(26.0, 130.0, 206.0, "opening", upright=True),
+            _note("inside jaws, close to the bar"),
+        ],
+        "for_strap": [
+            *_frame(80.0, 78.0, 70.0, 86.0, prongs=0)[:2],
+            rounded("sample", 8.0, 38.0, 204.0, 118.0, 0.0),
+            rounded(_METAL, 74.0, 23.0, 86.0, 133.0, 3.0),
+            *_reading(38.0, 118.0, 214.0, "for_strap", upright=True),
+            _note("the width on the card or in the list"),
+        ],
+        "bar_kind": [
+            Circle(80.0, 70.0, 34.0, _METAL),
+            rounded(_METAL, 165.0, 52.0, 245.0, 88.0, 3.0),
+            Text("round", 80.0, 134.0, 14.0, "middle", bold=True),
+            Text("flat", 205.0, 134.0, 14.0, "middle", bold=True),
+            _note("the bar, cut through"),
+        ],
+        "bar_diameter": [
+            Circle(130.0, 88.0, 36.0, _METAL),
+            *_jaws(94.0, 166.0, 98.0, 22.0),
+            *_reading(94.0, 166.0, 148.0, "bar_diameter"),
+            _note("the bar, cut through"),
+        ],
+        "bar_width": [
+            rounded(_METAL, 78.0, 74.0, 188.0, 112.0, 3.0),
+            *_jaws(78.0, 188.0, 94.0, 22.0),
+            *_reading(78.0, 188.0, 142.0, "bar_width"),
+            _note("the bar, cut through: its wide way"),
+        ],
+        "bar_height": [
+            rounded(_METAL, 40.0, 58.0, 150.0, 98.0, 3.0),
+            *_jaws(58.0, 98.0, 120.0, 184.0, upright=True),
+            *_reading(58.0, 98.0, 200.0, "bar_height", upright=True),
+            _note("the bar, cut through: its thin way"),
+        ],
+        "bar": [
+            *_frame(34.0, 70.0, 66.0, 72.0, prongs=1),
+            *_frame(196.0, 70.0, 44.0, 72.0, rear=38.0, prongs=1),
+            Text("heel", 72.0, 140.0, 14.0, "middle", bold=True),
+            Text("centre", 198.0, 140.0, 14.0, "middle", bold=True),
+            _note("from above"),
+        ],
+        "frame_depth": [
+            *_frame(70.0, 92.0, 110.0, 56.0),
+            Line(70.0, 36.0, 70.0, 92.0, "thin"),
+            *_jaws(76.0, 180.0, 108.0, 142.0, inside=True),
+            *_reading(70.0, 180.0, 40.0, "frame_depth"),
+            _note("between the bars, then add half the bar"),
+        ],
+        "rear_depth": [
+            *_frame(140.0, 92.0, 80.0, 56.0, rear=90.0),
+            Line(140.0, 36.0, 140.0, 92.0, "thin"),
+            *_jaws(50.0, 134.0, 108.0, 142.0, inside=True),
+            *_reading(50.0, 140.0, 40.0, "rear_depth"),
+            _note("between the bars, then add half the middle one"),
+        ],
         "prongs": _prongs(),
-        "prong_width": _prong_width(),
-        "prong_thickness": _prong_thickness(),
+        "prong_width": [
+            rounded(_METAL, 34.0, 16.0, 54.0, 140.0, 4.0),
+            rounded(_METAL, 26.0, 54.0, 62.0, 102.0, 8.0),
+            rounded(_METAL, 60.0, 66.0, 172.0, 90.0, 8.0),
+            *_jaws(66.0, 90.0, 116.0, 180.0, upright=True),
+            *_reading(66.0, 90.0, 196.0, "prong_width", upright=True),
+            _note("from above, where it sits in the hole"),
+        ],
+        "prong_thickness": [
+            Circle(78.0, 84.0, 42.0, _METAL),
+            Circle(78.0, 84.0, 25.0, _AIR),
+            Circle(78.0, 84.0, 23.0, _METAL),
+            rounded(_METAL, 78.0, 42.0, 178.0, 59.0, 5.0),
+            Text("bar", 78.0, 88.5, 13.0, "middle"),
+            *_jaws(42.0, 59.0, 128.0, 200.0, upright=True),
+            *_reading(42.0, 59.0, 216.0, "prong_thickness", upright=True)[:-1],
+            Text("prong", 222.0, 82.0, 13.0, bold=True),
+            Text("thickness", 212.0, 98.0, 13.0, bold=True),
+            _note("from the side: the metal, not the whole eye"),
+        ],
         "prong_spacing": _prong_spacing(),
-        "hook_depth": _hook_depth(),
-        "hole_seat": _hole_seat(),
+        "hook_depth": [
+            rounded(_METAL, 60.0, 58.0, 232.0, 70.0, 3.0),
+            Circle(60.0, 72.0, 14.0, _METAL),
+            rounded(_METAL, 176.0, 66.0, 190.0, 104.0, 2.0),
+            rounded(_METAL, 152.0, 94.0, 190.0, 104.0, 3.0),
+            Line(60.0, 34.0, 60.0, 72.0, "thin"),
+            Line(176.0, 34.0, 176.0, 80.0, "thin"),
+            *_jaws(74.0, 176.0, 84.0, 136.0, inside=True),
+            *_reading(60.0, 176.0, 38.0, "hook_depth"),
+            Text("bar", 22.0, 76.0, 13.0),
+            _note("bar to hook, then add half the bar"),
+        ],
+        "hole_seat": [
+            rounded("sample", 96.0, 84.0, 158.0, 100.0, 0.0),
+            rounded("sample", 176.0, 84.0, 246.0, 100.0, 0.0),
+            Circle(50.0, 92.0, 15.0, _METAL),
+            rounded(_METAL, 158.0, 62.0, 169.0, 124.0, 4.0),
+            Line(50.0, 36.0, 50.0, 92.0, "thin"),
+            Line(158.0, 36.0, 158.0, 92.0, "thin"),
+            *_reading(50.0, 158.0, 40.0, "hole_seat"),
+            Line(250.0, 92.0, 266.0, 92.0, "mark"),
+            polygon("head", (274.0, 92.0), (265.0, 88.0), (265.0, 96.0)),
+            Text("pull", 264.0, 80.0, 13.0, "middle"),
+            Text("bar", 50.0, 126.0, 13.0, "middle"),
+            Text("prong or hook", 164.0, 142.0, 13.0, "middle"),
+            _note("from the side, with a holed offcut"),
+        ],
     }
+    drawn["given"] = drawn["opening"]
     return {
         key: element(Canvas(WIDTH, HEIGHT, f"Where to measure: {_words(key)}", items, paper="none"))
         for key, items in drawn.items()
@@ -108,8 +201,8 @@ def _reading(low: float, high: float, at: float, key: str, *, upright: bool = Fa
     return [*items, Text(_words(key), *where, 13.0, "start" if upright else "middle", bold=True)]
 
 
-def _note(words: str, y: float = HEIGHT - 6.0) -> Text:
-    return Text(words, WIDTH / 2, y, 12.5, "middle")
+def _note(words: str) -> Text:
+    return Text(words, WIDTH / 2, HEIGHT - 6.0, 12.5, "middle")
 
 
 def _frame(
@@ -144,123 +237,12 @@ def _frame(
     return items
 
 
-def _opening() -> list[Item]:
-    return [
-        *_frame(60.0, 78.0, 92.0, 104.0),
-        *_jaws(26.0, 130.0, 76.0, 190.0, inside=True, upright=True),
-        *_reading(26.0, 130.0, 206.0, "opening", upright=True),
-        _note("inside jaws, close to the bar"),
-    ]
-
-
-def _for_strap() -> list[Item]:
-    strap = rounded("sample", 8.0, 38.0, 204.0, 118.0, 0.0)
-    return [
-        *_frame(80.0, 78.0, 70.0, 86.0, prongs=0)[:2],
-        strap,
-        rounded(_METAL, 74.0, 23.0, 86.0, 133.0, 3.0),
-        *_reading(38.0, 118.0, 214.0, "for_strap", upright=True),
-        _note("the width on the card or in the list"),
-    ]
-
-
-def _bar_kinds() -> list[Item]:
-    return [
-        Circle(80.0, 70.0, 34.0, _METAL),
-        rounded(_METAL, 165.0, 52.0, 245.0, 88.0, 3.0),
-        Text("round", 80.0, 134.0, 14.0, "middle", bold=True),
-        Text("flat", 205.0, 134.0, 14.0, "middle", bold=True),
-        _note("the bar, cut through"),
-    ]
-
-
-def _bar_diameter() -> list[Item]:
-    return [
-        Circle(130.0, 88.0, 36.0, _METAL),
-        *_jaws(94.0, 166.0, 98.0, 22.0),
-        *_reading(94.0, 166.0, 148.0, "bar_diameter"),
-        _note("the bar, cut through"),
-    ]
-
-
-def _flat_bar(*, upright: bool) -> list[Item]:
-    if upright:
-        return [
-            rounded(_METAL, 40.0, 58.0, 150.0, 98.0, 3.0),
-            *_jaws(58.0, 98.0, 120.0, 184.0, upright=True),
-            *_reading(58.0, 98.0, 200.0, "bar_height", upright=True),
-            _note("the bar, cut through: its thin way"),
-        ]
-    return [
-        rounded(_METAL, 78.0, 74.0, 188.0, 112.0, 3.0),
-        *_jaws(78.0, 188.0, 94.0, 22.0),
-        *_reading(78.0, 188.0, 142.0, "bar_width"),
-        _note("the bar, cut through: its wide way"),
-    ]
-
-
-def _bars() -> list[Item]:
-    return [
-        *_frame(34.0, 70.0, 66.0, 72.0, prongs=1),
-        *_frame(196.0, 70.0, 44.0, 72.0, rear=38.0, prongs=1),
-        Text("heel", 72.0, 140.0, 14.0, "middle", bold=True),
-        Text("centre", 198.0, 140.0, 14.0, "middle", bold=True),
-        _note("from above"),
-    ]
-
-
-def _frame_depth() -> list[Item]:
-    return [
-        *_frame(70.0, 92.0, 110.0, 56.0),
-        Line(70.0, 36.0, 70.0, 92.0, "thin"),
-        *_jaws(76.0, 180.0, 108.0, 142.0, inside=True),
-        *_reading(70.0, 180.0, 40.0, "frame_depth"),
-        _note("between the bars, then add half the bar"),
-    ]
-
-
-def _rear_depth() -> list[Item]:
-    return [
-        *_frame(140.0, 92.0, 80.0, 56.0, rear=90.0),
-        Line(140.0, 36.0, 140.0, 92.0, "thin"),
-        *_jaws(50.0, 134.0, 108.0, 142.0, inside=True),
-        *_reading(50.0, 140.0, 40.0, "rear_depth"),
-        _note("between the bars, then add half the middle one"),
-    ]
-
-
 def _prongs() -> list[Item]:
     items: list[Item] = []
     for x, count, words in ((24.0, 1, "1"), (116.0, 2, "2"), (208.0, 0, "0: a hook")):
         items += _frame(x, 68.0, 46.0, 64.0, thick=9.0, prongs=count)
         items.append(Text(words, x + 24.0, 138.0, 14.0, "middle", bold=True))
     return [*items, _note("from above")]
-
-
-def _prong_width() -> list[Item]:
-    return [
-        rounded(_METAL, 34.0, 16.0, 54.0, 140.0, 4.0),
-        rounded(_METAL, 26.0, 54.0, 62.0, 102.0, 8.0),
-        rounded(_METAL, 60.0, 66.0, 172.0, 90.0, 8.0),
-        *_jaws(66.0, 90.0, 116.0, 180.0, upright=True),
-        *_reading(66.0, 90.0, 196.0, "prong_width", upright=True),
-        _note("from above, where it sits in the hole"),
-    ]
-
-
-def _prong_thickness() -> list[Item]:
-    return [
-        Circle(78.0, 84.0, 42.0, _METAL),
-        Circle(78.0, 84.0, 25.0, _AIR),
-        Circle(78.0, 84.0, 23.0, _METAL),
-        rounded(_METAL, 78.0, 42.0, 178.0, 59.0, 5.0),
-        Text("bar", 78.0, 88.5, 13.0, "middle"),
-        *_jaws(42.0, 59.0, 128.0, 200.0, upright=True),
-        *_reading(42.0, 59.0, 216.0, "prong_thickness", upright=True)[:-1],
-        Text("prong", 222.0, 82.0, 13.0, bold=True),
-        Text("thickness", 212.0, 98.0, 13.0, bold=True),
-        _note("from the side: the metal, not the whole eye"),
-    ]
 
 
 def _prong_spacing() -> list[Item]:
@@ -274,39 +256,6 @@ def _prong_spacing() -> list[Item]:
         Text("prong", 222.0, 78.0, 13.0, bold=True),
         Text("spacing", 222.0, 94.0, 13.0, bold=True),
         _note("over both, less one prong's width"),
-    ]
-
-
-def _hook_depth() -> list[Item]:
-    return [
-        rounded(_METAL, 60.0, 58.0, 232.0, 70.0, 3.0),
-        Circle(60.0, 72.0, 14.0, _METAL),
-        rounded(_METAL, 176.0, 66.0, 190.0, 104.0, 2.0),
-        rounded(_METAL, 152.0, 94.0, 190.0, 104.0, 3.0),
-        Line(60.0, 34.0, 60.0, 72.0, "thin"),
-        Line(176.0, 34.0, 176.0, 80.0, "thin"),
-        *_jaws(74.0, 176.0, 84.0, 136.0, inside=True),
-        *_reading(60.0, 176.0, 38.0, "hook_depth"),
-        Text("bar", 22.0, 76.0, 13.0),
-        _note("bar to hook, then add half the bar"),
-    ]
-
-
-def _hole_seat() -> list[Item]:
-    return [
-        rounded("sample", 96.0, 84.0, 158.0, 100.0, 0.0),
-        rounded("sample", 176.0, 84.0, 246.0, 100.0, 0.0),
-        Circle(50.0, 92.0, 15.0, _METAL),
-        rounded(_METAL, 158.0, 62.0, 169.0, 124.0, 4.0),
-        Line(50.0, 36.0, 50.0, 92.0, "thin"),
-        Line(158.0, 36.0, 158.0, 92.0, "thin"),
-        *_reading(50.0, 158.0, 40.0, "hole_seat"),
-        Line(250.0, 92.0, 266.0, 92.0, "mark"),
-        polygon("head", (274.0, 92.0), (265.0, 88.0), (265.0, 96.0)),
-        Text("pull", 264.0, 80.0, 13.0, "middle"),
-        Text("bar", 50.0, 126.0, 13.0, "middle"),
-        Text("prong or hook", 164.0, 142.0, 13.0, "middle"),
-        _note("from the side, with a holed offcut"),
     ]
 
 
