@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import asynccontextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
@@ -13,7 +13,6 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from strapwright.core.errors import FileProblems
-from strapwright.page.leather.photograph import Photographs
 from strapwright.page.routes.belts import BeltRoutes
 from strapwright.page.routes.by_hand import ByHandRoutes
 from strapwright.page.routes.catalogue import CatalogueRoutes
@@ -36,8 +35,26 @@ if TYPE_CHECKING:
 
     from starlette.types import ASGIApp, Receive, Scope, Send
 
-    from strapwright.page.server.bench import Bench
+    from strapwright.page.server.bench import Bench, Routes
     from strapwright.page.sheet.shop import Shop
+
+
+_ROUTES: Final[tuple[type[Routes], ...]] = (
+    WorkRoutes,
+    LeatherRoutes,
+    HideRoutes,
+    PhotographRoutes,
+    ShopRoutes,
+    MachineRoutes,
+    CatalogueRoutes,  # last of the shop's: any other name below /shop is a kind of entry
+    JobRoutes,
+    BeltRoutes,
+    LayoutRoutes,
+    LayoutsRoutes,
+    CutRoutes,
+    ByHandRoutes,
+    MadeRoutes,
+)
 
 
 class Inside:
@@ -94,22 +111,8 @@ def app(bench: Bench, hosts: frozenset[str], key: str, phone: Entrance | None = 
 
         return Response(style_sheet(LOOKS), media_type="text/css")
 
-    photographs = Photographs()
     routes = [
-        *WorkRoutes(bench).routes(),
-        *LeatherRoutes(bench).routes(),
-        *HideRoutes(bench, photographs).routes(),
-        *PhotographRoutes(photographs).routes(),
-        *ShopRoutes(bench).routes(),
-        *MachineRoutes(bench).routes(),
-        *CatalogueRoutes(bench).routes(),  # last of the shop's: any other name below /shop is a kind of entry
-        *JobRoutes(bench).routes(),
-        *BeltRoutes(bench).routes(),
-        *LayoutRoutes(bench).routes(),
-        *LayoutsRoutes(bench).routes(),
-        *CutRoutes(bench).routes(),
-        *ByHandRoutes(bench).routes(),
-        *MadeRoutes(bench).routes(),
+        *(route for kind in _ROUTES for route in kind(bench).routes()),
         Route("/events", stream),
         Route("/looks.css", looks),
         Mount("/static", StaticFiles(packages=[("strapwright.page", "static")])),

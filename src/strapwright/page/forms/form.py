@@ -121,20 +121,14 @@ class Form:
         edits = self._own_edits(table, posted, place, unit)
         ends, default = ends_of(table)
         changed: Edits = {}
-        for number in range(
-            len(ends) if any(group_of(field.key) == "ends.0" for field in self.fields) else 0
-        ):
-            form, before = self._of_end(number), f"ends.{number}."
+        for number, end in enumerate(ends):
+            before = f"ends.{number}."
             own = {key.removeprefix(before): value for key, value in posted.items() if key.startswith(before)}
             if not own:
                 continue
-            found = form.edits(ends[number], own, ("ends", number), unit)
+            found = self._of_end(number).edits(end, own, ("ends", number), unit)
             tip: Key = ("ends", number, "tip")
-            if (
-                own.get(WAY) == "tip"
-                and "tip" not in ends[number]
-                and not any(key[:3] == tip for key in found)
-            ):
+            if own.get(WAY) == "tip" and "tip" not in end and not any(key[:3] == tip for key in found):
                 changed[tip] = own.get("tip.shape") or "english_point"  # an end has no usual way
             changed |= found
         if changed and default:

@@ -28,7 +28,7 @@ from strapwright.page.leather.file import (
     text_as_sent,
 )
 from strapwright.page.leather.form import SHAPES, differences, drawn_state, figures, shown
-from strapwright.page.leather.picture import Pictures, beside, opened
+from strapwright.page.leather.picture import beside, opened
 from strapwright.page.server import respond
 from strapwright.page.server.bench import Routes
 from strapwright.page.sheet.made_view import USED
@@ -40,22 +40,11 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
     from strapwright.core.units import Units
-    from strapwright.page.leather.photograph import Photograph, Photographs
-    from strapwright.page.server.bench import Bench
+    from strapwright.page.leather.photograph import Photograph
 
 
 class HideRoutes(Routes):
-    """What concerns the drawing of one hide.
-
-    Args:
-        bench: the shop's page.
-        photographs: those measured last, which a new hide may be made of.
-    """
-
-    def __init__(self, bench: Bench, photographs: Photographs) -> None:
-        super().__init__(bench)
-        self._photographs = photographs
-        self._pictures = Pictures()
+    """What concerns the drawing of one hide."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""
@@ -75,7 +64,7 @@ class HideRoutes(Routes):
 
     def measured(self, request: Request) -> Response:
         """Show the page of a hide that was measured from a photograph and is not in stock yet."""
-        found = self._photographs.get(request.path_params["digest"])
+        found = self._bench.photographs.get(request.path_params["digest"])
         return self._page(request, None, "", found.tables, "", found)
 
     def edit(self, request: Request) -> Response:
@@ -105,9 +94,9 @@ class HideRoutes(Routes):
         state |= {"file": path.name if path else "", "drawing": drawing, "digest": digest}
         state["measured"] = measured.digest if measured else ""
         if measured is not None:
-            state["picture"] = {"digest": self._pictures.hold(measured.flat.picture), **measured.place}
+            state["picture"] = {"digest": self._bench.pictures.hold(measured.flat.picture), **measured.place}
         else:
-            state["picture"] = self._pictures.of_hide(path) if path else None
+            state["picture"] = self._bench.pictures.of_hide(path) if path else None
         name = str(tables["hide"].get("name", "")) or "A new hide"
         return respond.page(
             request,
@@ -165,7 +154,7 @@ class HideRoutes(Routes):
             before, content = changed_content(path, digest, after)
             changes |= {path: (before, content)} if before != content else {}
             words = ", ".join(_changed(tables, new)) or "its picture"
-        changes |= self._pictures.changes(path, sent.picture)
+        changes |= self._bench.pictures.changes(path, sent.picture)
         if changes:
             self._bench.change_stock(changes, f"{path.name}: {words}")
         return {"written": True, "file": path.name, "digest": digest_of(path.read_bytes())}
@@ -178,7 +167,7 @@ class HideRoutes(Routes):
         if sent.drawing:
             self._shop.hide(sent.drawing)
         if path is None and sent.measured:
-            found = self._photographs.get(sent.measured)
+            found = self._bench.photographs.get(sent.measured)
             return None, found.found.text, found.tables, ""
         return path, *base_of(path, sent.drawing)
 
@@ -200,11 +189,11 @@ class HideRoutes(Routes):
         """Take a picture to draw over."""
         data = await request.body()
         content = await run_in_threadpool(opened, data)
-        return JSONResponse({"digest": self._pictures.hold(content)})
+        return JSONResponse({"digest": self._bench.pictures.hold(content)})
 
     def picture(self, request: Request) -> Response:
         """Return a picture that is drawn over."""
-        return Response(self._pictures.get(request.path_params["digest"]), media_type="image/jpeg")
+        return Response(self._bench.pictures.get(request.path_params["digest"]), media_type="image/jpeg")
 
 
 def _figures(tables: Mapping[str, Any], path: Path, sent: Sent, units: Units) -> dict[str, Any]:

@@ -84,7 +84,7 @@ class LayoutsRoutes(Routes):
             files, words = {file_of(self._other(name, kept)): None}, f"{kept}: deleted"
         else:
             return respond.words("There is no such page here.", 404)
-        self._change(name, files, words)
+        self._bench.replace(name, {folder / file: made for file, made in files.items()}, words)
         return respond.again()
 
     def broken_off(self, request: Request, form: FormData) -> Response:
@@ -92,13 +92,14 @@ class LayoutsRoutes(Routes):
         name = request.path_params["name"]
         if self._bench.worker.is_running(name):
             return respond.words("A search is running for this job; stop it, or wait.", 409)
-        if not (self._shop.job(name).parent / RUNNING).is_file():
+        folder = self._shop.job(name).parent
+        if not (folder / RUNNING).is_file():
             raise FileProblems(("there is nothing of a search that was broken off",))
         files: dict[str, bytes | None] = {RUNNING: None}
         words = "threw away what a search had found"
         if form.get("do") == "keep":
             files, words = files | self._laid_as(name, RUNNING), "kept what a search had found"
-        self._change(name, files, words)
+        self._bench.replace(name, {folder / file: made for file, made in files.items()}, words)
         return respond.again()
 
     def _laid_as(self, name: str, file: str) -> dict[str, bytes | None]:
@@ -113,11 +114,6 @@ class LayoutsRoutes(Routes):
         text = (self._shop.job(name).parent / file).read_bytes()
         picture = api.layout_files(found.draft, found.layout)[_PICTURE]
         return {LAYOUT: text, _PICTURE: sealed(picture)}
-
-    def _change(self, name: str, files: dict[str, bytes | None], words: str) -> None:
-        folder = self._shop.job(name).parent
-        before = {file: (folder / file).read_bytes() if (folder / file).is_file() else None for file in files}
-        self._bench.change(name, {folder / file: (before[file], files[file]) for file in files}, words)
 
     def _other(self, name: str, kept: str) -> str:
         if not kept:

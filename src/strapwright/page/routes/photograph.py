@@ -13,25 +13,18 @@ from strapwright.core.errors import FileProblems, PhotoError
 from strapwright.files.atomic_write import sealed
 from strapwright.page.leather.photograph import BACKS, KINDS, PAPERS, chalks, crosses
 from strapwright.page.server import respond
+from strapwright.page.server.bench import Routes
 from strapwright.page.server.door import LARGER_POSTS
 
 if TYPE_CHECKING:
     from starlette.requests import Request
 
-    from strapwright.page.leather.photograph import Photographs
 
 _PATH = "/leather/photograph"
 
 
-class PhotographRoutes:
-    """What concerns a hide that is measured from a photograph; `HideRoutes` shows and saves it.
-
-    Args:
-        photographs: those measured last.
-    """
-
-    def __init__(self, photographs: Photographs) -> None:
-        self._photographs = photographs
+class PhotographRoutes(Routes):
+    """What concerns a hide that is measured from a photograph; `HideRoutes` shows and saves it."""
 
     def routes(self) -> list[Route]:
         """Return its routes."""
@@ -76,13 +69,13 @@ class PhotographRoutes:
             name, content = "", b""
             if isinstance(photo, UploadFile):
                 name, content = photo.filename or "", await photo.read()
-        digest, mistakes = await run_in_threadpool(self._photographs.measure, fields, name, content)
+        digest, mistakes = await run_in_threadpool(self._bench.photographs.measure, fields, name, content)
         found: dict[str, Any] = {"mistakes": mistakes}
         return JSONResponse(found | ({"address": f"/leather/measured/{digest}"} if digest else {}))
 
     def check_picture(self, request: Request) -> Response:
         """Return the photograph made flat, with all that was found in it."""
-        found = self._photographs.get(request.path_params["digest"])
+        found = self._bench.photographs.get(request.path_params["digest"])
         return Response(sealed(found.found.picture), media_type="image/png")
 
 

@@ -15,6 +15,8 @@ from strapwright.files.journal import Change, Transaction
 from strapwright.page.forms.form import differences
 from strapwright.page.forms.toml_text import text_with_edits, value_at, with_edits
 from strapwright.page.layouts import OpenLayouts
+from strapwright.page.leather.photograph import Photographs
+from strapwright.page.leather.picture import Pictures
 from strapwright.page.leather.stock import StockList
 from strapwright.page.server import respond
 from strapwright.page.server.events import Events
@@ -52,10 +54,12 @@ class Bench:
         self.stock = StockList(shop)
         self.events = Events()
         self.layouts = OpenLayouts(shop, self.stock)
+        self.pictures = Pictures()
+        self.photographs = Photographs()
         self.worker = Worker(self._report, self._keep)
         self.said: dict[str, dict[str, Any]] = {}
-        self._since: dict[str, float] = {}
         """What the process of each job said last."""
+        self._since: dict[str, float] = {}
         self._loop: asyncio.AbstractEventLoop | None = None
 
     def open(self) -> None:
@@ -157,6 +161,11 @@ class Bench:
             },
         )
 
+    def replace(self, name: str, files: Mapping[Path, bytes | None], words: str) -> None:
+        """Change files of a job from whatever they hold now: see `change`."""
+        before = {path: path.read_bytes() if path.is_file() else None for path in files}
+        self.change(name, {path: (before[path], after) for path, after in files.items()}, words)
+
     def change_stock(self, files: Files, words: str) -> None:
         """Change files of the stock of hides, as one step that can be undone, and tell every tab.
 
@@ -205,8 +214,7 @@ class Bench:
         folder = self.shop.job(name).parent
         files: dict[Path, bytes | None] = {folder / file: made for file, made in said.pop("files").items()}
         try:
-            before = {path: path.read_bytes() if path.exists() else None for path in files}
-            self.change(name, {path: (before[path], files[path]) for path in files}, "laid out")
+            self.replace(name, files, "laid out")
             (folder / RUNNING).unlink(missing_ok=True)
         except (StrapwrightError, OSError) as error:
             return {"stage": "failed", "lines": str(error).splitlines()}
@@ -230,6 +238,10 @@ class Routes:
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
         self._shop = bench.shop
+
+    def routes(self) -> list[Route]:
+        """Return its routes."""
+        raise NotImplementedError
 
     def _begin(self, name: str, task: Task) -> Response:
         """Begin a task for a job, unless one is running for it."""
