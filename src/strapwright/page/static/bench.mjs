@@ -6,11 +6,11 @@ import { watchOrders } from "./orders.mjs"
 import { watchPapers } from "./papers.mjs"
 import { goOn, keepAnswers, keepFolds, ready, reload } from "./ready.mjs"
 import { watchShop } from "./shop.mjs"
-import { post, say, listen } from "./talk.mjs"
+import { SILENT, post, say, listen } from "./talk.mjs"
 
 document.body.addEventListener("htmx:configRequest", (event) => { event.detail.headers["x-bench-post"] = post })
 document.body.addEventListener("htmx:responseError", (event) => say(event.detail.xhr.responseText))
-document.body.addEventListener("htmx:sendError", () => say("The program does not answer: is it still running?"))
+document.body.addEventListener("htmx:sendError", () => say(SILENT))
 
 keepFolds()
 keepAnswers()

@@ -1,5 +1,5 @@
 // A job's cut files: asked for with the whole form, what is wrong shown beside its field.
-import { listen, post, say } from "./talk.mjs"
+import { SILENT, listen, post, say } from "./talk.mjs"
 import { Player } from "./playback.mjs"
 import { reload } from "./ready.mjs"
 
@@ -36,7 +36,7 @@ export function watchCut() {
       const found = answer.status === 204 ? {} : await answer.json()
       show(form, found.mistakes ?? (found.wrong ? { "": found.wrong.join("\n") } : {}))
       return found.mistakes || found.wrong ? null : found
-    } catch { say("The program does not answer: is it still running?") }
+    } catch { say(SILENT) }
     return null
   }
   async function play() {

@@ -49,8 +49,9 @@ class Watched {
     form.addEventListener("change", () => { fit(form); clearTimeout(this.resting); this.write = true; this.latest.ask(true) })
     form.addEventListener("submit", (event) => event.preventDefault())
     if (this.box.matches(".belt")) tally(this.box)
-    form.addEventListener("click", (event) => { const one = event.target.closest("[data-cure]"); if (one) this.cure(one.dataset.cure, one.dataset.value) })
-    this.box.querySelector("[data-rest]")?.addEventListener("click", (event) => { const one = event.target.closest("[data-cure]"); if (one) this.cure(one.dataset.cure, one.dataset.value) })
+    for (const place of [form, this.box.querySelector("[data-rest]")]) {
+      place?.addEventListener("click", (event) => { const one = event.target.closest("[data-cure]"); if (one) this.cure(one.dataset.cure, one.dataset.value) })
+    }
     if (this.box.matches(".belt")) document.addEventListener("leather-changed", () => { if (this.box.open) this.load() })
     fit(form)
     pick(this)

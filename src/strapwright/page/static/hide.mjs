@@ -4,7 +4,7 @@ import { make } from "./hide_picture.mjs"
 import { cornerTable, shapeList, stationTable, unsureList } from "./hide_tables.mjs"
 import { KEYS, NEAR, ROUND, exact, example, inches, nearest, read, shown as length, units } from "./lengths.mjs"
 import { whenOn } from "./ready.mjs"
-import { Latest, listen, post, say, send } from "./talk.mjs"
+import { SILENT, Latest, listen, post, say, send } from "./talk.mjs"
 
 const REST = 60
 const LARGEST = 8e6
@@ -598,7 +598,7 @@ async function take(picture) {
   if (picture.size > LARGEST) return say(`${picture.name}: larger than 8 MB; save it smaller.`)
   now.textContent = "The picture is opened …"
   const answer = await fetch("/leather/picture", { method: "POST", headers: { "x-bench-post": post, "content-type": picture.type }, body: picture }).catch(() => null)
-  if (!answer?.ok) { show(); return say(answer ? await answer.text() : "The program does not answer: is it still running?") }
+  if (!answer?.ok) { show(); return say(answer ? await answer.text() : SILENT) }
   const found = await answer.json()
   step()
   const size = await sizeOf(found.digest)

@@ -1,5 +1,5 @@
 // The hides a job is laid on: taken from the stock by picture, put in the order they are used up.
-import { Latest, listen, say } from "./talk.mjs"
+import { SILENT, Latest, listen, say } from "./talk.mjs"
 
 const box = document.getElementById("hide-choice")
 const url = box.dataset.url
@@ -101,7 +101,7 @@ async function load() {
   changed()
 }
 
-const again = () => { if (stock.open) load().catch(() => say("The program does not answer: is it still running?")) }
+const again = () => { if (stock.open) load().catch(() => say(SILENT)) }
 stock.addEventListener("toggle", () => { if (!stock.dataset.loaded) again() })
 for (const field of [only, find]) field.addEventListener("input", changed)
 find.addEventListener("keydown", (event) => { if (event.key === "Enter") event.preventDefault() })

@@ -1,5 +1,5 @@
 // The hides in stock: found as one types, the rest of a large stock fetched as it is worked out.
-import { listen, say } from "./talk.mjs"
+import { SILENT, listen, say } from "./talk.mjs"
 
 const list = document.getElementById("stock")
 const field = document.getElementById("find-hide")
@@ -35,7 +35,7 @@ if (list) {
   field.addEventListener("input", find)
   listen((said) => { if (said.kind === "stock" && !field.value) location.reload() })
   find()
-  more().catch(() => say("The program does not answer: is it still running?"))
+  more().catch(() => say(SILENT))
 }
 
 // A hide's file as text: what is wrong is listed below it, and nothing typed is lost.

@@ -1,6 +1,6 @@
 // Papers of a job: seen here first, then printed or saved, as their forms say.
 import { mark } from "./forms.mjs"
-import { say } from "./talk.mjs"
+import { SILENT, say } from "./talk.mjs"
 
 export function watchPapers() {
   for (const button of document.querySelectorAll("[data-print]")) button.addEventListener("click", () => print())
@@ -34,7 +34,7 @@ function watch(box) {
         if (place.textContent) for (let box = place.closest("details"); box; box = box.parentElement.closest("details")) box.open = true
       }
       mark(form, found.mistakes)
-    } catch { say("The program does not answer: is it still running?") }
+    } catch { say(SILENT) }
   }
   for (const button of [see, picture]) button?.addEventListener("click", show)
   form.addEventListener("submit", (event) => event.preventDefault())

@@ -1,5 +1,5 @@
 // A hide from a photograph: the form is sent with the file; what is wrong stands beside its field.
-import { post } from "./talk.mjs"
+import { SILENT, post } from "./talk.mjs"
 
 const form = document.getElementById("photograph")
 const file = form.elements.photo
@@ -40,7 +40,7 @@ async function measure() {
   told({})
   working("The photograph is measured; that takes some seconds …")
   const answer = await fetch("/leather/photograph", { method: "POST", headers: { "x-bench-post": post }, body: new FormData(form) }).catch(() => null)
-  const found = answer?.ok ? await answer.json() : { mistakes: { photo: answer ? await answer.text() : "The program does not answer: is it still running?" } }
+  const found = answer?.ok ? await answer.json() : { mistakes: { photo: answer ? await answer.text() : SILENT } }
   if (found.address) { location.assign(found.address); return }
   working("")
   told(found.mistakes)

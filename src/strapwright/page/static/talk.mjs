@@ -3,6 +3,8 @@ export const post = document.querySelector('meta[name="post"]').content
 const notice = document.getElementById("notice")
 const SHOWN = 8000
 
+export const SILENT = "The program does not answer: is it still running?"
+
 let clearing
 export function say(words) {
   notice.textContent = words
@@ -21,7 +23,7 @@ export async function send(address, body, wrong = say) {
     })
     if (answer.ok) return await answer.json()
     wrong(await answer.text())
-  } catch { wrong("The program does not answer: is it still running?") }
+  } catch { wrong(SILENT) }
   return null
 }
 
