@@ -19,8 +19,7 @@ from strapwright.page.routes.catalogue import CatalogueRoutes
 from strapwright.page.routes.cut import CutRoutes
 from strapwright.page.routes.hide import HideRoutes
 from strapwright.page.routes.job import JobRoutes
-from strapwright.page.routes.layout import LayoutRoutes
-from strapwright.page.routes.layouts import LayoutsRoutes
+from strapwright.page.routes.layout import KeptLayoutRoutes, LayoutRoutes
 from strapwright.page.routes.leather import LeatherRoutes
 from strapwright.page.routes.machines import MachineRoutes
 from strapwright.page.routes.made import MadeRoutes
@@ -50,7 +49,7 @@ _ROUTES: Final[tuple[type[Routes], ...]] = (
     JobRoutes,
     BeltRoutes,
     LayoutRoutes,
-    LayoutsRoutes,
+    KeptLayoutRoutes,
     CutRoutes,
     ByHandRoutes,
     MadeRoutes,
