@@ -42,7 +42,6 @@ Kind = Literal[
     "several",
 ]
 
-
 _PLAIN: Final[Mapping[Any, Kind]] = {bool: "yes", int: "count", date: "date"}
 
 

@@ -11,45 +11,6 @@ if TYPE_CHECKING:
     from strapwright.core.findings import Finding
     from strapwright.core.units import Units
 
-FONT_WORDS: Final = r"Put a \1 into the shop's folder “fonts”, then choose it in “Font”."
-"""What to do about letters that a font lacks."""
-
-_IN_PAGE_WORDS: Final = (
-    (
-        r"\s+the\s+strapwright\s+cut\s+command\s+of\s+these\s+files.*?what\s+the\s+machine\s+showed\.",
-        r"\n     under “Write one window again” type what the machine showed.",
-    ),
-    (r"Write backbone = .*? along the back;", "Say where it is in Leather, on the hide's own page;"),
-    (r' "X,Y=X,Y"', ""),
-    (r"\b(with|pass) --touch\b", "under “Where the hide lies on the bed”"),
-    (
-        r"strapwright kerf coupon .*? --out coupon, or give",
-        "“Make a test piece” on the machine's own page; or give",
-    ),
-    (r"Then: strapwright kerf record\b[^\n]*", "Then record here what you measured."),
-    (
-        r"compiling the search, once for this machine",
-        "getting the search ready, which happens once on a machine and usually takes 10 to 40 seconds",
-    ),
-    (
-        r"compiling the search; it cannot be kept, since (.*?) \(NUMBA_CACHE_DIR can name another\)",
-        r"getting the search ready, usually 10 to 40 seconds; it has to be done each time, since \1",
-    ),
-    (r"--paper roll:WIDTH\b", "“a roll” in “Paper”"),
-    (r", --paper [^\s;]+", " in “Paper”"),
-    (r"Give a (TrueType font that has them) with --font FILE\.ttf\.", FONT_WORDS),
-    (r"choose one with --belt\b", "choose one"),
-    (r"; if they allow it, pass --accept-fume-risk\.", ". If they allow it, confirm it below."),
-    (r"\bnest it again\b", "lay it out again"),
-    (r"\b(with|pass) --kerf\b", "under “Kerf by hand”"),
-    (r"--touch\b", "“Where the hide lies on the bed”"),
-    (r"--kerf\b", "“Kerf by hand”"),
-    (r"--window\b", "Window"),
-    (r"--partial\b", "“Partial”"),
-    (r"--layout\b", "layout"),
-)
-"""Each as a pattern, and what stands for it."""
-
 WAY: Final = "way"
 """Name of the choice between keys of which just one may stand."""
 
@@ -233,6 +194,45 @@ WORDS: Final = {
     "staple": "a staple",
 }
 """Words of choices, where the key's own are not plain."""
+
+FONT_WORDS: Final = r"Put a \1 into the shop's folder “fonts”, then choose it in “Font”."
+"""What to do about letters that a font lacks."""
+
+_IN_PAGE_WORDS: Final = (
+    (
+        r"\s+the\s+strapwright\s+cut\s+command\s+of\s+these\s+files.*?what\s+the\s+machine\s+showed\.",
+        r"\n     under “Write one window again” type what the machine showed.",
+    ),
+    (r"Write backbone = .*? along the back;", "Say where it is in Leather, on the hide's own page;"),
+    (r' "X,Y=X,Y"', ""),
+    (r"\b(with|pass) --touch\b", "under “Where the hide lies on the bed”"),
+    (
+        r"strapwright kerf coupon .*? --out coupon, or give",
+        "“Make a test piece” on the machine's own page; or give",
+    ),
+    (r"Then: strapwright kerf record\b[^\n]*", "Then record here what you measured."),
+    (
+        r"compiling the search, once for this machine",
+        "getting the search ready, which happens once on a machine and usually takes 10 to 40 seconds",
+    ),
+    (
+        r"compiling the search; it cannot be kept, since (.*?) \(NUMBA_CACHE_DIR can name another\)",
+        r"getting the search ready, usually 10 to 40 seconds; it has to be done each time, since \1",
+    ),
+    (r"--paper roll:WIDTH\b", "“a roll” in “Paper”"),
+    (r", --paper [^\s;]+", " in “Paper”"),
+    (r"Give a (TrueType font that has them) with --font FILE\.ttf\.", FONT_WORDS),
+    (r"choose one with --belt\b", "choose one"),
+    (r"; if they allow it, pass --accept-fume-risk\.", ". If they allow it, confirm it below."),
+    (r"\bnest it again\b", "lay it out again"),
+    (r"\b(with|pass) --kerf\b", "under “Kerf by hand”"),
+    (r"--touch\b", "“Where the hide lies on the bed”"),
+    (r"--kerf\b", "“Kerf by hand”"),
+    (r"--window\b", "Window"),
+    (r"--partial\b", "“Partial”"),
+    (r"--layout\b", "layout"),
+)
+"""Each as a pattern, and what stands for it."""
 
 _TABLE: Final = re.compile(r"\[{1,2}([a-z_]+)\]{1,2}")
 
