@@ -57,15 +57,11 @@ class Kerf:
     holes: float
     rows: tuple[KerfRow, ...] = ()
 
-    def origin(self, today: date | None = None) -> str:
-        """Return when and in which leather it was measured, in words; empty where nothing was.
-
-        Args:
-            today: the day a row's age is counted to; None is the day this runs.
-        """
+    def origin(self) -> str:
+        """Return when and in which leather it was measured, in words; empty where nothing was."""
         return " and ".join(
             f"{row.width:.3g} mm measured in {row.material} leather of {row.thickness:g} mm "
-            f"on {row.measured}, {age_of(row, today)} days ago"
+            f"on {row.measured}, {age_of(row)} days ago"
             for row in self.rows
         )
 
@@ -211,9 +207,7 @@ def remedy_for(machine: Machine, tannage: Tannage, thickness: float) -> str:
     )
 
 
-def find_kerfs(
-    leathers: Iterable[Leather], machine: Machine, by_hand: float | None = None, today: date | None = None
-) -> Kerfs:
+def find_kerfs(leathers: Iterable[Leather], machine: Machine, by_hand: float | None = None) -> Kerfs:
     """Return the kerf in each of some leathers, and the machine with its cut driven as they were measured.
 
     A kerf holds for the speed, power and passes it was cut at. Where the rows used say them, and all
@@ -224,7 +218,6 @@ def find_kerfs(
         leathers: tannage and thickness in mm of every part.
         machine: the machine.
         by_hand: width of the cut given for all leathers, mm; None takes the measured one.
-        today: the day a row's age is counted to; None is the day this runs.
 
     Raises:
         PlanError: kerfs that are not known, one line each.
@@ -233,7 +226,7 @@ def find_kerfs(
     problems = Problems()
     for leather in dict.fromkeys(leathers):
         with problems.gathered():
-            kerfs[leather] = find_kerf(machine, *leather, by_hand, today=today)
+            kerfs[leather] = find_kerf(machine, *leather, by_hand)
     problems.refuse()
     used = list(dict.fromkeys(row for kerf in kerfs.values() for row in kerf.rows))
     driven, findings = _driven(machine, used)

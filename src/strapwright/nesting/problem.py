@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from strapwright.core.errors import NestError
-from strapwright.core.tolerances import NESTING_CHORD
+from strapwright.core.tolerances import NESTING_CHORD, SAME_LINE
 from strapwright.geometry.polygon import polygons_in, to_polygon, turned
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.hide.types import FlawKind, agrees, patches, tanned_as
@@ -201,18 +201,17 @@ def build_problem(parts: Sequence[Part], hides: Sequence[Hide], clearance: Clear
     return Problem(tuple(pieces), grounds_, clearance.between, clearance.edge, shared=shared)
 
 
-def with_finer_outlines(problem: Problem, parts: Sequence[Part], chord: float) -> Problem:
-    """Return a problem whose pieces are nearer to their round parts.
+def with_finer_outlines(problem: Problem, parts: Sequence[Part]) -> Problem:
+    """Return a problem whose pieces are nearer to their round parts than two lines that count as one.
 
     Args:
         problem: as :func:`build_problem` gives it; its grounds may stand in another order.
         parts: the parts it was made of.
-        chord: the greatest error of an outline, mm.
     """
     known: dict[object, Points] = {}
     for part in parts:
         if part.outline not in known:
-            known[part.outline] = _outline(part, chord)
+            known[part.outline] = _outline(part, SAME_LINE / 2)
     pieces = (
         replace(piece, outline=known[part.outline]) for piece, part in zip(problem.pieces, parts, strict=True)
     )

@@ -9,7 +9,6 @@ from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from strapwright.core.errors import NestError
-from strapwright.core.tolerances import SAME_LINE
 from strapwright.nesting.bound.area import area_bounds
 from strapwright.nesting.cancellation import broken_off, deferring_ctrl_c
 from strapwright.nesting.hide.backbone import starts_both_ways
@@ -189,7 +188,7 @@ def nest(
         one, each = build_problem(share, [half], clearance), time_limit * FOR_BACK / (double * LAYINGS)
         found = solve(one, time_limit=each, steps=steps, seed=seed, prove=False)
         if one.shared is not None:
-            fine = with_finer_outlines(one, share, SAME_LINE / 2)
+            fine = with_finer_outlines(one, share)
             found = pull_together(one, fine, found, time_limit=each, steps=steps, seed=seed, prove=False)
         return found.placements
 
@@ -250,7 +249,7 @@ def nest(
                 found = max(found, _only(own, first), key=lambda one: one.value)
         if own.shared is not None:
             say("drawing straps together, so that one cut makes two edges")
-            fine = with_finer_outlines(own, parts, SAME_LINE / 2)
+            fine = with_finer_outlines(own, parts)
             found = pull_together(
                 own, fine, found, time_limit=left(), steps=steps, seed=seed, prove=not turned
             )
