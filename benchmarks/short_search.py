@@ -4,7 +4,7 @@ Run: PYTHONPATH=. python benchmarks/short_search.py [--steps 100 400] [--seeds 2
 
 Belts in five widths and of any length are laid on a side that holds less than is asked for; what counts is
 the area of the straps laid. The search goes by steps, so that other work on the machine changes nothing: a
-hundred take 1.1 to 1.7 seconds of processor time, less than two cores have in a second. Measured 2026-11-30,
+hundred take 0.9 to 1.5 seconds of processor time, less than two cores have in a second. Measured 2026-11-30,
 short of the best area seen, mean of twenty seeds (100 to 119). "Before", a beam's layouts that differed only
 in which of two like straps they held crowded out the others.
 
