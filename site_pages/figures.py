@@ -55,14 +55,14 @@ def drawn() -> dict[str, str | bytes]:
 
 def photograph() -> dict[str, str | bytes]:
     """Return the photograph of the examples, and the picture to check what was measured from it."""
-    from strapwright.photo.hide_pictures import check_picture
-    from strapwright.photo.mark_sheet import SIZES
-    from strapwright.photo.measure import measure_hide
-    from strapwright.photo.photograph import read_photo
+    from strapwright import api
 
     photo = EXAMPLES / "side-7.jpg"
-    seen = read_photo(photo)
-    checked = check_picture(seen, measure_hide(seen, SIZES["a4"], printed=(1.0, 1.0), thickness=3.4))
+    rings = {"blue": "mark", "red": "void", "yellow": "loose"}
+    asked = api.PhotoAsked(
+        (photo,), name="side-7", thickness=3.4, backbone="bottom", correct="240:240", flaws=rings
+    )
+    checked = api.measure_photos(asked).picture
     return {"figures/side-7.jpg": photo.read_bytes(), "figures/side-7-check.png": checked}
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import math
 import random
+from itertools import cycle
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -159,6 +160,7 @@ HIDDEN = (
     '<g systemLanguage="de"><rect width="30" height="10"/></g>',
     '<switch><g systemLanguage="de"><rect width="30" height="10"/></g></switch>',
 )
+IN_TURN = cycle(HIDDEN)
 SHEET = "<style>.no{display:none}.deep rect{visibility:hidden} #gone{display:inline;display:none}</style>"
 
 
@@ -174,7 +176,7 @@ def partly_hidden(shape: str) -> str:
             f"<g display='none' style='display:block'>{shape}</g>",
         ]
     )
-    return SHEET + random.choice(HIDDEN) + shown + random.choice(HIDDEN)
+    return SHEET + next(IN_TURN) + shown + next(IN_TURN)
 
 
 KINDS: dict[str, Callable[[], str]] = {

@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import json
-import pickle
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -9,9 +8,10 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
+from site_pages import figures
 from tests.cli.runner import EXAMPLES, run
 from tests.photo.example import example
-from tests.test_docs import MEASURED, PAGES, run_page
+from tests.test_docs import MEASURED, OF_THE_PHOTOGRAPH, PAGES, run_page
 
 from strapwright.api import photos
 
@@ -37,9 +37,8 @@ def measured_once():
     measure, made = photos.measure_photos, {}
 
     def once(asked):
-        alike = pickle.dumps(
-            (replace(asked, photos=()), [photo.read_bytes() for photo in asked.photos if photo.exists()])
-        )
+        photos = [photo.read_bytes() for photo in asked.photos if photo.exists()]
+        alike = (repr(replace(asked, photos=())), *photos)
         if alike not in made:
             made[alike] = measure(asked)
         return made[alike]
@@ -78,6 +77,16 @@ def test_the_example_is_measured_and_its_file_is_a_hide(measured):
     listed = json.loads(run("hides", folder, "--json").stdout)["hides"]
     assert [one["name"] for one in listed] == ["side-7"]
     assert (folder / "side-7.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_the_site_shows_the_photograph_and_what_was_measured(measured):
+    folder, _ = measured
+    shown = figures.photograph()
+    assert list(shown) == OF_THE_PHOTOGRAPH
+    photo, checked = shown.values()
+    assert photo == PHOTO.read_bytes()
+    unsigned, sign, _ = checked.partition(b"strapwright-")
+    assert (folder / "side-7.png").read_bytes().startswith(unsigned + sign)
 
 
 @pytest.mark.parametrize(

@@ -534,7 +534,7 @@ def test_paper_there_is_none_of_is_refused(paper):
         api.pattern(drafted("one-belt"), paper)
 
 
-@settings(deadline=None)
+@settings(deadline=None, max_examples=40)
 @given(
     radius=st.floats(0.4, 2000.0),
     sweep=st.floats(0.01, 6.2) | st.floats(-6.2, -0.01),
@@ -554,7 +554,7 @@ def test_curves_stray_from_their_arc_by_less_than_a_thousandth_of_a_millimetre(r
 
 @example(cuts=[30.0])  # touches the slot's round end
 @example(cuts=[27.0, -23.0])  # touches the circle on both sides
-@settings(deadline=None)
+@settings(deadline=None, max_examples=40)
 @given(cuts=st.lists(st.floats(-40.0, 40.0), min_size=1, max_size=4, unique=True))
 def test_a_contour_cut_at_places_along_it_loses_nothing(cuts):
     assume(not {-35.0, 35.0} & set(cuts))  # the rectangle's own edges: they belong to both sides
@@ -566,7 +566,7 @@ def test_a_contour_cut_at_places_along_it_loses_nothing(cuts):
             assert contour.distance_to(piece.sample(5)).max() < 1e-6
 
 
-@settings(deadline=None)
+@settings(deadline=None, max_examples=40)
 @example(x=1095.09183, half=3.957333, bulge=0.66152746)
 @given(x=st.floats(20.0, 1500.0), half=st.floats(1.0, 30.0), bulge=st.floats(0.05, 0.99))
 def test_a_tip_that_ends_with_its_window_stays_one_run(x, half, bulge):
@@ -575,7 +575,7 @@ def test_a_tip_that_ends_with_its_window_stays_one_run(x, half, bulge):
     assert run.vertices[[0, -1], 0] == pytest.approx([10.0, 10.0])
 
 
-@settings(deadline=None)
+@settings(deadline=None, max_examples=40)
 @given(length=st.floats(10.0, 6000.0), room=st.floats(120.0, 400.0), hole=st.floats(50.0, 500.0))
 def test_tiles_cover_a_window_overlap_and_fit_the_paper(length, room, hole):
     tiles = tiles_of(Stretch(-50.0, length - 50.0), room, [(hole, hole + 6.0)])
