@@ -238,7 +238,9 @@ def test_a_shape_has_the_area_and_bounds_a_renderer_gives_it(kind: str, tmp_path
     for _ in range(DRAWINGS):
         scale, shape = random.uniform(0.8, 4.0), KINDS[kind]()
         path.write_text(drawing(shape, scale, WHOLE, random.choice(["mm", "cm", "in", "pt", "pc"])))
-        (read,) = shapes_in_svg(path, HIDE).shapes
+        found = shapes_in_svg(path, HIDE)
+        assert found.problems == []
+        (read,) = found.shapes
         flipped = np.column_stack([read.corners[:, 0], WHOLE[3] * scale - read.corners[:, 1]]) / scale
         ours = shapely.make_valid(shapely.Polygon(flipped + WHOLE[:2]))
         for bounds, area in measured(shape):

@@ -57,9 +57,7 @@ def test_a_full_disk_behind_stdout_is_one_line_and_exit_1(arguments):
 
 @pytest.mark.skipif(os.name != "posix", reason="a shell closes the stream")
 def test_a_closed_stdout_is_no_fault():
-    done = subprocess.run(
-        ["sh", "-c", f"'{COMMAND}' draft '{BATCH}' >&-"], stderr=subprocess.PIPE, check=False
-    )
+    done = subprocess.run(["sh", "-c", f"'{COMMAND}' draft '{ONE}' >&-"], stderr=subprocess.PIPE, check=False)
     assert (done.returncode, done.stderr) == (0, b"")
 
 
