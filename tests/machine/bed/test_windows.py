@@ -60,7 +60,7 @@ def proven(made):
     x=st.floats(80, 300),
     width=st.floats(18, 60),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_every_window_lies_inside_the_bed_and_all_of_them_make_the_whole(
     length, bed, overlap, margin, x, width
 ):
