@@ -33,7 +33,7 @@ def test_ctrl_c_at_any_moment_keeps_the_best_and_says_so(name):
     hides, parts = HIDES[name]
     before = signal.getsignal(signal.SIGINT)
     numbers = Random(name)
-    moments = [0.0, *(numbers.uniform(0.0, 0.5) for _ in range(3))]
+    moments = [0.0, *(numbers.uniform(0.0, 0.25) for _ in range(3))]
     for after, counted in zip(moments, (False, True, False, True), strict=True):
         begun = threading.Event()
 
