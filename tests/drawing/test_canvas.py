@@ -19,7 +19,7 @@ from strapwright import api
 from strapwright.core.errors import OutputError
 from strapwright.drawing.belt.job_drawing import drawing_pages
 from strapwright.drawing.canvas import Canvas, Circle, Group, Line, Path, Text
-from strapwright.drawing.layout.elements import FLAW_HATCHES
+from strapwright.drawing.layout.flaws import FLAW_HATCHES
 from strapwright.drawing.looks import SCOPE
 from strapwright.drawing.pdf import MARGIN, POINTS_PER_MM, drawing_pdf
 from strapwright.drawing.png import png_of

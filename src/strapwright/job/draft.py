@@ -15,8 +15,9 @@ from strapwright.core.findings import Cure, Finding, Severity
 from strapwright.core.notebook import svg_of
 from strapwright.geometry.characters import LEAST_HEIGHT
 from strapwright.job.dimensions.fit import belt_figures
+from strapwright.job.dimensions.layers import layers_of
 from strapwright.job.dimensions.strength_estimate import strength_of
-from strapwright.job.dimensions.turned_end import end_figures, layers_of
+from strapwright.job.dimensions.turned_end import end_figures
 from strapwright.job.findings.strap import findings_of
 from strapwright.job.spec.strap import Belt, drawings_of
 from strapwright.job.strap_draft import BeltDraft, DraftedEnd, StrapDraft
@@ -35,7 +36,8 @@ if TYPE_CHECKING:
     from strapwright.job.catalogue.file import Catalogue
     from strapwright.job.catalogue.leather import Leather
     from strapwright.job.dimensions.fit import BeltFigures
-    from strapwright.job.dimensions.turned_end import EndFigures, Layers
+    from strapwright.job.dimensions.layers import Layers
+    from strapwright.job.dimensions.turned_end import EndFigures
     from strapwright.job.spec.drawing import AlongStrap
     from strapwright.job.spec.house import House
     from strapwright.job.spec.job import Job

@@ -16,12 +16,12 @@ from typing import TYPE_CHECKING, Final
 from strapwright.core.errors import PartError
 from strapwright.geometry.side_profile import Height, turned_round
 from strapwright.job.dimensions.fit import FRONT_BAR_AIR, prong_top, rise_to_prong
-from strapwright.job.dimensions.turned_end import SEAM_PARTS as RAMP
+from strapwright.job.dimensions.matching_rows import SEAM_PARTS as RAMP
 
 if TYPE_CHECKING:
     from strapwright.geometry.side_profile import Course, Pen, Point
     from strapwright.job.dimensions.fit import BeltFigures
-    from strapwright.job.dimensions.turned_end import Layers
+    from strapwright.job.dimensions.layers import Layers
     from strapwright.job.strap_draft import BeltDraft
 
 

@@ -13,8 +13,9 @@ from strapwright.core.findings import Severity
 from strapwright.job.catalogue.file import shipped
 from strapwright.job.catalogue.leather import Leather
 from strapwright.job.dimensions.fit import belt_figures
+from strapwright.job.dimensions.layers import layers_of
 from strapwright.job.dimensions.strength_estimate import strength_of
-from strapwright.job.dimensions.turned_end import end_figures, layers_of
+from strapwright.job.dimensions.turned_end import end_figures
 from strapwright.job.draft import draft_strap, strap_width_of
 from strapwright.job.findings.strength import REMEDIES, USUAL_WEAKEST, leather_findings, strength_findings
 from strapwright.job.spec.house import House

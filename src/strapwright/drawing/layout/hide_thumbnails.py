@@ -10,7 +10,8 @@ import numpy as np
 from strapwright.core.text import counted, escape
 from strapwright.core.units import MM_PER_FOOT, MM_PER_INCH, Units, format_length
 from strapwright.drawing.canvas import Canvas, Group, Path, polygon
-from strapwright.drawing.layout.elements import EDGE, WIDTH, Frame, flaw_items, flaw_key, patch, text
+from strapwright.drawing.layout.elements import EDGE, WIDTH, Frame, patch, text
+from strapwright.drawing.layout.flaws import flaw_items, flaw_key
 from strapwright.drawing.looks import style_sheet
 from strapwright.drawing.svg import element, svg
 from strapwright.drawing.text import shortened

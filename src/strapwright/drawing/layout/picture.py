@@ -16,17 +16,8 @@ from strapwright.core.findings import grouped_findings
 from strapwright.core.text import counted
 from strapwright.core.tolerances import NESTING_CHORD
 from strapwright.drawing.canvas import Canvas, Path, polygon, polyline
-from strapwright.drawing.layout.elements import (
-    EDGE,
-    ONCE,
-    WIDTH,
-    Frame,
-    flaw_items,
-    flaw_key,
-    lettered,
-    part_items,
-    text,
-)
+from strapwright.drawing.layout.elements import EDGE, WIDTH, Frame, lettered, part_items, text
+from strapwright.drawing.layout.flaws import ONCE, flaw_items, flaw_key
 from strapwright.drawing.text import shortened, text_width, wrapped
 from strapwright.geometry.polygon import polygons_in, to_polygon
 from strapwright.nesting.bound.area import bound_sentence

@@ -10,16 +10,8 @@ import numpy as np
 from strapwright.core.text import counted
 from strapwright.core.units import format_length
 from strapwright.drawing.canvas import Canvas, Line, polygon
-from strapwright.drawing.layout.elements import (
-    EDGE,
-    WIDTH,
-    Frame,
-    flaw_items,
-    flaw_key,
-    lettered,
-    part_items,
-    text,
-)
+from strapwright.drawing.layout.elements import EDGE, WIDTH, Frame, lettered, part_items, text
+from strapwright.drawing.layout.flaws import flaw_items, flaw_key
 from strapwright.drawing.text import figure, shortened, text_width
 from strapwright.geometry.transform import Placement
 from strapwright.nesting.layout.types import PlacedPart

@@ -32,7 +32,8 @@ if TYPE_CHECKING:
     from strapwright.core.calculation import Calculation
     from strapwright.geometry.side_profile import Rise
     from strapwright.job.catalogue.buckle import Buckle
-    from strapwright.job.dimensions.turned_end import EndFigures, Layers
+    from strapwright.job.dimensions.layers import Layers
+    from strapwright.job.dimensions.turned_end import EndFigures
     from strapwright.job.spec.fittings import Keeper
     from strapwright.job.spec.house import House
     from strapwright.job.spec.strap import Belt
