@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-SECONDS, MEGABYTES = 1.125, 200.0
-"""For 5,000 lines, 1,250 flaws or 50,000 corners: a quarter of 4.5 s for four times as many."""
+SECONDS, MEGABYTES = 4.5, 500.0
+"""For 20,000 lines, 5,000 flaws or 200,000 corners."""
 
 READ = """
 import os, sys, time
@@ -64,7 +64,7 @@ def svg(path: Path, inside: str) -> Path:
 
 
 def lines_in_any_order(path: Path) -> Path:
-    corners, chance = rim(5_000), np.random.default_rng(1)
+    corners, chance = rim(20_000), np.random.default_rng(1)
 
     def fill(space: Any) -> None:
         for k in chance.permutation(len(corners)):
@@ -75,7 +75,7 @@ def lines_in_any_order(path: Path) -> Path:
 
 
 def places() -> list[tuple[float, float]]:
-    return [(30 + (k % 100) * 23.0, 20 + (k // 100) * 21.0) for k in range(1_250)]
+    return [(30 + (k % 100) * 23.0, 20 + (k // 100) * 21.0) for k in range(5_000)]
 
 
 def circles_in_dxf(path: Path) -> Path:
@@ -138,25 +138,25 @@ def curves_in_svg(path: Path) -> Path:
 
 @pytest.mark.slow
 @pytest.mark.parametrize(
-    ("drawn", "flaws"),
+    ("drawn", "flaws", "share"),
     [
-        (lines_in_any_order, 0),
-        (circles_in_dxf, 1250),
-        (circles_in_svg, 1250),
-        (path_in_dxf, 0),
-        (arcs_in_dxf, 0),
-        (path_in_svg, 0),
-        (curves_in_svg, 0),
+        (lines_in_any_order, 0, 1.0),
+        (circles_in_dxf, 5_000, 1.0),
+        (circles_in_svg, 5_000, 1.0),
+        (path_in_dxf, 0, 0.25),  # 50,000 corners: their square is seen in a quarter of the time as well
+        (arcs_in_dxf, 0, 0.25),
+        (path_in_svg, 0, 0.25),
+        (curves_in_svg, 0, 0.25),
     ],
 )
 def test_a_large_drawing_is_read_in_seconds(
-    reader: subprocess.Popen[str], drawn: Callable[[Path], Path], flaws: int, tmp_path: Path
+    reader: subprocess.Popen[str], drawn: Callable[[Path], Path], flaws: int, share: float, tmp_path: Path
 ) -> None:
     assert reader.stdin is not None
     assert reader.stdout is not None
     print(drawn(tmp_path), file=reader.stdin, flush=True)
     seconds, megabytes, found, area = map(float, reader.stdout.readline().split())
-    assert seconds < SECONDS
-    assert megabytes < MEGABYTES
+    assert seconds < SECONDS * share
+    assert megabytes < (MEGABYTES if share == 1.0 else 200.0)
     assert found == flaws
     assert area == pytest.approx(2400 * 1100 if flaws else np.pi * 1100 * 400, rel=1e-3)
