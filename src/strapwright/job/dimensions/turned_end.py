@@ -1,7 +1,6 @@
-"""The figures of a turned end, at a buckle or a ring: layers, fold, slot, fastener rows, keeper, turn-back.
+"""The figures of a turned end, at a buckle or a ring: fold, slot, keeper, turn-back.
 
-Each row in the front layer has its mate: where the turn-back is punched so that the two meet once it is
-folded.
+Its fastener rows and their mates are those of `matching_rows`.
 """
 
 from __future__ import annotations
@@ -22,9 +21,7 @@ from strapwright.job.dimensions.matching_rows import (
     row_beyond_dee,
     stitch_runs,
 )
-from strapwright.rules.fasteners import (
-    end_margin,
-)
+from strapwright.rules.fasteners import end_margin
 from strapwright.rules.fold import half_turn, slot_length, slot_width
 
 if TYPE_CHECKING:
