@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import asyncio
 import json
+import multiprocessing
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from strapwright.page.server.bench import Bench
 from strapwright.page.server.events import Events
-from strapwright.page.server.worker import NestTask
+from strapwright.page.server.worker import NestTask, Worker
 from strapwright.page.sheet.shop import Shop
 
 if TYPE_CHECKING:
@@ -100,3 +101,13 @@ def test_a_page_says_how_much_had_happened_when_it_was_asked_for(client: TestCli
     client.post("/job/first/belts", data={"do": "add", "kind": "belt"})
     assert '<meta name="seen" content="1">' in client.get("/job/first").text
     assert '<meta name="seen" content="1">' in client.get("/job/first/card").text
+
+
+def test_a_search_that_has_just_ended_can_be_stopped():
+    worker = Worker(lambda *_: None, lambda _, said: said)
+    mine, theirs = multiprocessing.Pipe()
+    theirs.close()
+    worker._running["first"] = (multiprocessing.Process(), mine)
+    worker.stop("first")
+    worker.stop("another")
+    mine.close()

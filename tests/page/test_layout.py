@@ -14,10 +14,14 @@ from click.testing import CliRunner
 from playwright.sync_api import expect
 from tests.page.conftest import breaches
 
+from strapwright import api
 from strapwright.cli.main import command
 from strapwright.files.atomic_write import sealed
 from strapwright.nesting.solver.warm_up import COMPILING, COMPILING_UNKEPT
 from strapwright.page.forms.page_words import in_page_words
+from strapwright.page.layouts import OpenLayouts
+from strapwright.page.leather.stock import StockList
+from strapwright.page.sheet.shop import Shop, digest_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -26,6 +30,8 @@ if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page, Route
     from starlette.testclient import TestClient
     from tests.page.conftest import Served, ServedApart
+
+    from strapwright.nesting.layout.types import Layout
 
 PARTS = ("ines/strap", "ines/keeper", "tomasz/strap", "tomasz/keeper")
 
@@ -73,6 +79,31 @@ def laid(client: TestClient, two_sides: Path) -> Laid:
     assert client.post("/job/first/empty", data={"hide": hides, "machine": ""}).status_code == 204
     assert (two_sides / "jobs/first/layout.json").is_file()
     return Laid(client)
+
+
+def test_a_layout_changed_while_it_is_read_is_not_taken_for_the_one_before(
+    laid: Laid, two_sides: Path, monkeypatch: pytest.MonkeyPatch
+):
+    """And undone later: the one before is shown again, not the one that came between."""
+    empty = layout_file(two_sides).read_bytes()
+    laid.to("ines/strap", "side 7")
+    layouts, read, turns = (
+        OpenLayouts(shop := Shop(two_sides), StockList(shop)),
+        api.read_layout,
+        iter([empty]),
+    )
+    changed = layout_file(two_sides).read_bytes()
+
+    def read_slowly(path: Path, *given: Any) -> Layout:
+        for meanwhile in turns:
+            path.write_bytes(meanwhile)
+        return read(path, *given)
+
+    monkeypatch.setattr(api, "read_layout", read_slowly)
+    found = layouts.read("first")
+    assert (found.digest, found.layout.placed) == (digest_of(empty), ())
+    layout_file(two_sides).write_bytes(changed)
+    assert [one.part.id for one in layouts.read("first").layout.placed] == ["ines/strap"]
 
 
 def layout_file(folder: Path) -> Path:

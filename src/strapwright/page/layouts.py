@@ -141,14 +141,16 @@ class OpenLayouts:
         path = self.shop.job(name)
         if not (path.parent / file).is_file():
             raise FileProblems(("there is no layout of this job yet",))
-        digest, job_digest = (digest_of(one.read_bytes()) for one in (path.parent / file, path))
+        digests = _digests(path.parent / file, path)
         found = self._open.get((name, file))
-        if found is None or (found.digest, found.job_digest) != (digest, job_digest) or _changed(found):
+        if found is None or (found.digest, found.job_digest) != digests or _changed(found):
             drafted = api.draft(check_programs(api.read_job(path)))
             files = self._stock.of_layout(name, file)
             hides = tuple((one, _stamp(one)) for one in files)
             layout = api.read_layout(path.parent / file, drafted, api.read_hides(files))
-            found = OpenLayout(digest, job_digest, hides, drafted, layout)
+            if _digests(path.parent / file, path) != digests:  # changed while it was read
+                return self.read(name, file)
+            found = OpenLayout(*digests, hides, drafted, layout)
             self._open[name, file] = found
         return found
 
@@ -161,6 +163,10 @@ def reasons(error: Exception, file: Path) -> list[str]:
     """Return why a layout cannot be used, line by line, without its file's path before each."""
     lines = in_page_words(str(error)).splitlines()
     return [line.removeprefix(f"{file}: ") for line in lines]
+
+
+def _digests(layout: Path, job: Path) -> tuple[str, str]:
+    return digest_of(layout.read_bytes()), digest_of(job.read_bytes())
 
 
 def _changed(found: OpenLayout) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from typing import TYPE_CHECKING
 
 import pytest
@@ -59,3 +60,26 @@ def test_what_is_kept_may_be_lost_or_spoilt(folder: Path):
     for text in ("{", '{"version": 0}', '{"version": 1, "hides": {"side-7.toml": 3}}'):
         kept.write_text(text, "utf-8")
         assert read_again(folder) == [0]
+
+
+def test_hides_that_another_tab_has_worked_out_meanwhile_are_still_to_come(folder: Path):
+    stock = StockList(Shop(folder))
+
+    class Between:
+        """A lock after which another tab has its turn before one goes on."""
+
+        def __init__(self) -> None:
+            self._lock, self._turns = threading.Lock(), iter([stock.rows])
+
+        def __enter__(self) -> None:
+            self._lock.acquire()
+
+        def __exit__(self, *_: object) -> None:
+            self._lock.release()
+            for turn in self._turns:
+                turn()
+
+    stock._lock = Between()  # type: ignore[assignment]
+    first = stock.rows_within(0.0)
+    assert (first.rows, first.left) == ([], 1)
+    assert [row.name for row in stock.rows_within(0.0, after=first.number).rows] == ["side 7"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 
 from strapwright.core.errors import OutputError
@@ -95,3 +97,12 @@ def test_files_elsewhere_in_the_shop_belong_to_a_step(tmp_path):
 def test_a_spoilt_file_of_steps_is_as_good_as_none(path):
     (path.parent / STEPS_FILE).write_text("{")
     assert History(path.parent).next == ("", "")
+
+
+def test_steps_of_several_threads_at_once_are_all_kept_and_all_undone(tmp_path):
+    names = [f"{number}.json" for number in range(8)]
+    with ThreadPoolExecutor(len(names)) as threads:
+        list(threads.map(lambda name: make(History(tmp_path), tmp_path / name, name), names))
+        undone = list(threads.map(lambda _: History(tmp_path).undo(), names))
+    assert sorted(undone) == [f"to {name}" for name in names]
+    assert not list(tmp_path.glob("[0-9].json"))

@@ -167,10 +167,11 @@ class StockList:
                 self._save()
             else:  # what is kept grows until all are worked out
                 self._known |= found
+            last = self._number
         rows = [
             row for _, row in found.values() if row is not None and self._numbers.get(row.file, 0) > after
         ]
-        return Found(sorted(rows, key=lambda row: (bool(row.wrong), row.file)), left, self._number)
+        return Found(sorted(rows, key=lambda row: (bool(row.wrong), row.file)), left, last)
 
     def picture(self, file: str) -> str:
         """Return a hide's small picture.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import multiprocessing
 import os
 import threading
@@ -131,8 +132,10 @@ class Worker:
 
     def stop(self, name: str) -> None:
         """Have a job's process end with the best it has."""
-        if name in self._running:
-            self._running[name][1].send(STOP)
+        running = self._running.get(name)
+        if running is not None:
+            with contextlib.suppress(OSError):  # it has just ended by itself
+                running[1].send(STOP)
 
     def close(self) -> None:
         """End all processes: each notices that its pipe is closed."""

@@ -6,6 +6,7 @@ import base64
 import contextlib
 import json
 import os
+import threading
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -19,6 +20,9 @@ STEPS_FILE: Final = ".strapwright-steps.json"
 
 MOST_STEPS: Final = 100
 """So many steps are kept; the oldest go first."""
+
+_STEPPING: Final = threading.Lock()
+"""Held while files are changed and the step is kept: requests are answered in threads."""
 
 
 @dataclass(frozen=True)
@@ -52,9 +56,10 @@ class History:
         Raises:
             OutputError: a file is not as the step found it; nothing has changed then.
         """
-        commit(step.transaction)
-        done, _ = self._read()
-        self._keep([*done, step][-MOST_STEPS:], [])
+        with _STEPPING:
+            commit(step.transaction)
+            done, _ = self._read()
+            self._keep([*done, step][-MOST_STEPS:], [])
 
     def undo(self) -> str:
         """Undo the last step and return what it was; empty where there is none.
@@ -62,12 +67,13 @@ class History:
         Raises:
             OutputError: a file was changed since by somebody else; nothing has changed then.
         """
-        done, undone = self._read()
-        if not done:
-            return ""
-        self._commit(done[-1].transaction.reversed())
-        self._keep(done[:-1], [done[-1], *undone])
-        return done[-1].words
+        with _STEPPING:
+            done, undone = self._read()
+            if not done:
+                return ""
+            self._commit(done[-1].transaction.reversed())
+            self._keep(done[:-1], [done[-1], *undone])
+            return done[-1].words
 
     def redo(self) -> str:
         """Do the step that was undone last again and return what it was; empty where there is none.
@@ -75,12 +81,13 @@ class History:
         Raises:
             OutputError: a file was changed since by somebody else; nothing has changed then.
         """
-        done, undone = self._read()
-        if not undone:
-            return ""
-        self._commit(undone[0].transaction)
-        self._keep([*done, undone[0]], undone[1:])
-        return undone[0].words
+        with _STEPPING:
+            done, undone = self._read()
+            if not undone:
+                return ""
+            self._commit(undone[0].transaction)
+            self._keep([*done, undone[0]], undone[1:])
+            return undone[0].words
 
     @property
     def next(self) -> tuple[str, str]:
