@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import multiprocessing
+import queue
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -111,3 +112,12 @@ def test_a_search_that_has_just_ended_can_be_stopped():
     worker.stop("first")
     worker.stop("another")
     mine.close()
+
+
+def test_a_search_stopped_as_it_begins_says_so(folder: Path):
+    ended: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
+    worker = Worker(lambda _, said: ended.put(said) if "lines" in said else None, lambda _, said: said)
+    task = NestTask(folder / "jobs/first/job.toml", (folder / "hides/side-7.toml",))
+    assert worker.start("first", task)
+    worker.stop("first")
+    assert ended.get(timeout=60)["lines"] == ["Stopped before there was anything to keep."]

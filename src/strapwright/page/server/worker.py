@@ -187,8 +187,8 @@ def _run(task: Task, pipe: Connection) -> None:
         except (EOFError, OSError):
             os._exit(1)  # whoever asked for it has gone
 
-    threading.Thread(target=listen, daemon=True).start()
     try:
+        threading.Thread(target=listen, daemon=True).start()  # it may be stopped from here on
         said = _nested(task, pipe) if isinstance(task, NestTask) else _cut(task, pipe)
         pipe.send({"stage": "done", **said})
     except StrapwrightError as error:
