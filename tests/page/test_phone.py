@@ -17,15 +17,15 @@ from click.testing import CliRunner
 from playwright.sync_api import expect
 from starlette.testclient import TestClient
 from tests.page.conftest import HOST, KEY
-from tests.page.test_door import ROUTES
+from tests.page.test_access import ROUTES
 
 from strapwright.cli.bench import WHO_CAN_COME_IN, _square_code
 from strapwright.cli.main import command
 from strapwright.core.errors import OutputError
 from strapwright.page import serve
 from strapwright.page.app import app
+from strapwright.page.server.access import Entrance
 from strapwright.page.server.bench import Bench
-from strapwright.page.server.door import Entrance
 from strapwright.page.sheet.shop import Shop
 from strapwright.page.shortcut import make_shortcut
 

@@ -25,7 +25,7 @@ from tests.page.test_hide_journeys import place
 from strapwright import api
 from strapwright.cli.main import command
 from strapwright.nesting.hide.file import read_hide
-from strapwright.page.server.door import LARGER_POSTS, LARGEST_POST
+from strapwright.page.server.access import LARGER_POSTS, LARGEST_POST
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -27,7 +27,7 @@ from strapwright.page.routes.photograph import PhotographRoutes
 from strapwright.page.routes.shop import ShopRoutes
 from strapwright.page.routes.work import WorkRoutes
 from strapwright.page.server import respond
-from strapwright.page.server.door import Door, Entrance
+from strapwright.page.server.access import Door, Entrance
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator

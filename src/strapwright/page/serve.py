@@ -19,8 +19,8 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 from strapwright.core.errors import OutputError
 from strapwright.files.journal import try_lock
 from strapwright.page.app import app
+from strapwright.page.server.access import Entrance
 from strapwright.page.server.bench import Bench
-from strapwright.page.server.door import Entrance
 from strapwright.page.sheet.shop import Shop
 
 if TYPE_CHECKING:

@@ -126,7 +126,7 @@ class BeltRoutes(Routes):
         figure, title = values.get("figure", ""), values.get("title", "")
         view = working_view(with_edits(tables, edits), path, kind, index, within, figure, title)
         return JSONResponse(
-            {"html": respond.fragment("figure_working.html", working=view, units=within.units)}
+            {"html": respond.fragment("figure_calculation.html", working=view, units=within.units)}
         )
 
     def change_list(self, request: Request, form: FormData) -> Response:
@@ -186,8 +186,8 @@ def _as_json(view: StrapView) -> dict[str, Any]:
         "summary": view.summary,
         "figures": respond.fragment("figures.html", figures=view.figures),
         "drawing": view.drawing,
-        "beside": {key: respond.fragment("found.html", found=found) for key, found in view.beside.items()},
-        "rest": respond.fragment("found.html", found=view.rest),
+        "beside": {key: respond.fragment("findings.html", found=found) for key, found in view.beside.items()},
+        "rest": respond.fragment("findings.html", found=view.rest),
         "working": [[one.label, one.formula, one.numbers, one.value] for one in view.working],
         "mistakes": dict(view.mistakes),
     }

@@ -99,7 +99,7 @@ class CatalogueRoutes(Routes):
         asked = measuring.measured(typed).asked if kind == "buckle" else ()
         return respond.page(
             request,
-            "entry.html",
+            "catalogue_entry.html",
             kind=KINDS[kind],
             unit=self._shop.units,
             name=name,

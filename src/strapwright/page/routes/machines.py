@@ -156,7 +156,7 @@ class MachineRoutes(Routes):
             shown = {key: text for key, text in found.mistakes.items() if write or key}
             return answer | {"mistakes": shown, "working": "", "findings": "", "summary": waiting}
         answer |= {
-            "working": respond.fragment("working.html", steps=found.recorded.measured.steps),
+            "working": respond.fragment("calculation.html", steps=found.recorded.measured.steps),
             "findings": respond.fragment("notes.html", notes=found.notes),
             "summary": " ".join(row_words(table, row) for table, row in found.recorded.rows),
         }

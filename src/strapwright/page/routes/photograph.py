@@ -13,8 +13,8 @@ from strapwright.core.errors import FileProblems, PhotoError
 from strapwright.files.atomic_write import sealed
 from strapwright.page.leather.photograph import BACKS, KINDS, PAPERS, chalks, crosses
 from strapwright.page.server import respond
+from strapwright.page.server.access import LARGER_POSTS
 from strapwright.page.server.bench import Routes
-from strapwright.page.server.door import LARGER_POSTS
 
 if TYPE_CHECKING:
     from starlette.requests import Request

@@ -15,7 +15,7 @@ from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, R
 
 from strapwright.core.errors import FileProblems, StrapwrightError
 from strapwright.page.forms.page_words import in_page_words
-from strapwright.page.server.door import TooLargeError
+from strapwright.page.server.access import TooLargeError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

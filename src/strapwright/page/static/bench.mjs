@@ -4,9 +4,9 @@ import { watchForms } from "./forms.mjs"
 import { openLayout, watchLayouts } from "./layout.mjs"
 import { watchOrders } from "./orders.mjs"
 import { watchPapers } from "./papers.mjs"
-import { goOn, keepAnswers, keepFolds, ready, reload } from "./ready.mjs"
+import { goOn, keepAnswers, keepFolds, ready, reload } from "./page_load.mjs"
 import { watchShop } from "./shop.mjs"
-import { SILENT, post, say, listen } from "./talk.mjs"
+import { SILENT, post, say, listen } from "./requests.mjs"
 
 document.body.addEventListener("htmx:configRequest", (event) => { event.detail.headers["x-bench-post"] = post })
 document.body.addEventListener("htmx:responseError", (event) => say(event.detail.xhr.responseText))

@@ -1,7 +1,7 @@
 // A job's cut files: asked for with the whole form, what is wrong shown beside its field.
-import { SILENT, listen, post, say } from "./talk.mjs"
+import { SILENT, listen, post, say } from "./requests.mjs"
 import { Player } from "./playback.mjs"
-import { reload } from "./ready.mjs"
+import { reload } from "./page_load.mjs"
 
 export function watchCut() {
   const form = document.getElementById("cut")

@@ -1,5 +1,5 @@
 // Fields that draft as one types, after a moment's rest, and are written when they are left.
-import { Latest, listen, say, send } from "./talk.mjs"
+import { Latest, listen, say, send } from "./requests.mjs"
 
 const REST = 60
 

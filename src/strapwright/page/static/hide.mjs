@@ -3,8 +3,8 @@ import { Canvas } from "./hide_canvas.mjs"
 import { make } from "./hide_picture.mjs"
 import { cornerTable, shapeList, stationTable, unsureList } from "./hide_tables.mjs"
 import { KEYS, NEAR, ROUND, exact, example, inches, nearest, read, shown as length, units } from "./lengths.mjs"
-import { whenOn } from "./ready.mjs"
-import { SILENT, Latest, listen, post, say, send } from "./talk.mjs"
+import { whenOn } from "./page_load.mjs"
+import { SILENT, Latest, listen, post, say, send } from "./requests.mjs"
 
 const REST = 60
 const LARGEST = 8e6

@@ -1,5 +1,5 @@
 // The hides a job is laid on: taken from the stock by picture, put in the order they are used up.
-import { SILENT, Latest, listen, say } from "./talk.mjs"
+import { SILENT, Latest, listen, say } from "./requests.mjs"
 
 const box = document.getElementById("hide-choice")
 const url = box.dataset.url

@@ -1,7 +1,7 @@
 // Parts on hides, moved by pointer or keys; the program says whether one may lie where it is put.
 import { hideView, lay, partShape, percent, small } from "./hide_picture.mjs"
 import { KEYS, inches, nearest, shown, units } from "./lengths.mjs"
-import { Latest, listen, send } from "./talk.mjs"
+import { Latest, listen, send } from "./requests.mjs"
 import { Zones } from "./zones.mjs"
 
 const REST = 500

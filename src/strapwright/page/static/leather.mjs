@@ -1,5 +1,5 @@
 // The hides in stock: found as one types, the rest of a large stock fetched as it is worked out.
-import { SILENT, listen, say } from "./talk.mjs"
+import { SILENT, listen, say } from "./requests.mjs"
 
 const list = document.getElementById("stock")
 const field = document.getElementById("find-hide")

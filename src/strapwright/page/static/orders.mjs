@@ -1,6 +1,6 @@
 // A table of orders: which column is what is chosen here, then its lines become belts.
 import { goTo } from "./forms.mjs"
-import { say, send } from "./talk.mjs"
+import { say, send } from "./requests.mjs"
 
 export function watchOrders() {
   const box = document.getElementById("orders")

@@ -1,6 +1,6 @@
 // Papers of a job: seen here first, then printed or saved, as their forms say.
 import { mark } from "./forms.mjs"
-import { SILENT, say } from "./talk.mjs"
+import { SILENT, say } from "./requests.mjs"
 
 export function watchPapers() {
   for (const button of document.querySelectorAll("[data-print]")) button.addEventListener("click", () => print())

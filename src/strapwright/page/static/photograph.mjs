@@ -1,5 +1,5 @@
 // A hide from a photograph: the form is sent with the file; what is wrong stands beside its field.
-import { SILENT, post } from "./talk.mjs"
+import { SILENT, post } from "./requests.mjs"
 
 const form = document.getElementById("photograph")
 const file = form.elements.photo

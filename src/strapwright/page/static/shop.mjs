@@ -1,7 +1,7 @@
 // Forms of the shop that are saved by their button: drafted as one types, with what follows shown beside.
 import { differ, fit, mark, show } from "./forms.mjs"
-import { whenOn } from "./ready.mjs"
-import { Latest, send } from "./talk.mjs"
+import { whenOn } from "./page_load.mjs"
+import { Latest, send } from "./requests.mjs"
 
 const REST = 60
 

@@ -1,6 +1,6 @@
 // A bench card's ticks: kept by the program as they are made, and seen on every device that has it open.
-import { ready } from "./ready.mjs"
-import { listen, send } from "./talk.mjs"
+import { ready } from "./page_load.mjs"
+import { listen, send } from "./requests.mjs"
 
 const job = document.body.dataset.job
 const boxes = [...document.querySelectorAll("input[data-step]")]

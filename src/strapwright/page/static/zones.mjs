@@ -1,6 +1,6 @@
 // Zones of a hide that this layout keeps clear: drawn, typed, changed, and free again.
 import { make } from "./hide_picture.mjs"
-import { send } from "./talk.mjs"
+import { send } from "./requests.mjs"
 
 const CLOSE = 14
 

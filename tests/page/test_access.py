@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 from tests.page.conftest import HOST, KEY
 
-from strapwright.page.server.door import LARGEST_POST, POST_HEADER
+from strapwright.page.server.access import LARGEST_POST, POST_HEADER
 
 if TYPE_CHECKING:
     from starlette.testclient import TestClient
