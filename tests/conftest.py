@@ -12,6 +12,8 @@ from hypothesis import settings
 settings.register_profile("without a deadline", deadline=None)
 settings.load_profile("without a deadline")
 
+gc.disable()  # while tests are gathered: what is loaded stays
+
 
 def pytest_ignore_collect(collection_path: Path) -> bool | None:
     """Look for no examples in what tests share: a solid modeller would be loaded only to find none."""
@@ -24,6 +26,7 @@ def pytest_collection_finish() -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(50_000, 20, 20)  # as the command line has it
+    gc.enable()
 
 
 @pytest.fixture(scope="session", autouse=True)

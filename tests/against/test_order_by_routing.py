@@ -55,11 +55,10 @@ def ways_between(entries, exits) -> np.ndarray:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("apart", [0.0, 30.0])
-def test_three_hundred_stops_within_ten_percent_in_two_seconds(apart):
+def test_three_hundred_stops_within_ten_percent_in_two_seconds():
     chance = np.random.default_rng(5)
     entries = chance.uniform(0, 1000, (300, 2))
-    exits = entries + chance.normal(0, 1, (300, 2)) * apart
+    exits = entries + chance.normal(0, 30, (300, 2))
     start = time.perf_counter()
     order = shortest_tour(entries, exits, (0, 0))
     took = time.perf_counter() - start
