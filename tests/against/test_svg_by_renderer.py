@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 WITHIN = 0.005
-PIXELS = (440, 600, 1200)
+PIXELS = (220, 400, 600, 1200)
 """How wide a shape is drawn: to be found, to be measured, and again where tips are too thin for that."""
 ROUND_IT = 12.0
 """What is seen round a shape, in units: the tip of a spike may be too thin to be found at first."""
