@@ -150,9 +150,16 @@ def fused(shapes: Sequence[Any]) -> Any:
 
 def overlap(one: Any, other: Any) -> float:
     """Return the volume two shapes share, mm³; boxes that do not meet are not asked of the modeller."""
-    a, b = one.BoundingBox(), other.BoundingBox()
-    if a.xmin > b.xmax or b.xmin > a.xmax or a.ymin > b.ymax or b.ymin > a.ymax:
-        return 0.0
-    if a.zmin > b.zmax or b.zmin > a.zmax:
+    if _box(one).IsOut(_box(other)):
         return 0.0
     return float(sum(solid.Volume() for solid in one.intersect(other).Solids()))
+
+
+def _box(shape: Any) -> Any:
+    """Return a box that holds a shape, a little too large: the closest one takes as long as an overlap."""
+    from OCP.Bnd import Bnd_Box
+    from OCP.BRepBndLib import BRepBndLib
+
+    box = Bnd_Box()
+    BRepBndLib.Add_s(shape.wrapped, box, useTriangulation=False)
+    return box
