@@ -25,8 +25,8 @@ ORDER = re.findall(
     rules
     parts.dimension parts.part parts.tips parts.own_shape parts.sketch parts
     job.catalogue job.spec job.dimensions job.strap_draft job.findings job job.folding job.measuring job.bill
-    nesting.hide nesting.layout nesting.problem nesting.problem_check nesting.cancellation nesting.rng nesting
-    nesting.strap_search
+    nesting.hide nesting.layout nesting.problem nesting.problem_check nesting.cancellation
+    nesting.compiled nesting.rng nesting nesting.strap_search
     nesting.shape_search nesting.bound nesting.solver nesting.remnant nesting.stock nesting.strips
     machine.profile machine.hide_pose machine.types machine.kerf machine.toolpath machine.duration
     machine.cut_plan machine.bed machine.planning machine.test_pieces

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
+
+from strapwright.nesting.compiled import within
 
 
-@njit(cache=True, nogil=True)
+@within
 def rng_of(seed: int) -> Any:
     """Return the state of a xorshift generator for a seed (Marsaglia, "Xorshift RNGs", 2003)."""
     rng = np.empty(1, np.uint64)
@@ -20,7 +21,7 @@ def rng_of(seed: int) -> Any:
     return rng
 
 
-@njit(cache=True, nogil=True)
+@within
 def uniform(rng: Any) -> Any:
     """Return the next number, from 0 to just below 1."""
     s = rng[0]
@@ -31,7 +32,7 @@ def uniform(rng: Any) -> Any:
     return np.float64(s >> np.uint64(11)) / 9007199254740992.0
 
 
-@njit(cache=True, nogil=True)
+@within
 def integer(rng: Any, count: int) -> Any:
     """Return one of the numbers from 0 to ``count - 1``."""
     return min(count - 1, int(uniform(rng) * count))

@@ -17,9 +17,9 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-import numba
 import numpy as np
 
+from strapwright.nesting.compiled import compiled, within
 from strapwright.nesting.strap_search.guide import mark_beside
 
 if TYPE_CHECKING:
@@ -257,13 +257,13 @@ def lane_tables(lanes: Lanes) -> tuple[Floats, Floats]:
     return np.zeros(rows + most + 1), np.zeros((rows + most + 1, *lanes.beside.shape[1:]))
 
 
-@numba.njit(cache=True, nogil=True)
+@within
 def best_from(one: Floats, two: Floats, row: int, left: int, lane: int) -> float:
     """Return the best value from a row up, ``left`` rows still taken by a strap in a lane if not 0."""
     return one[row] if left == 0 else two[row, left, lane]
 
 
-@numba.njit(cache=True, nogil=True)
+@within
 def after(tall: Ints, row: int, left: int, lane: int, kind: int) -> tuple[int, int, int]:
     """Return row, rows left and lane once a strap of a kind has begun in the lane that was free."""
     own = tall[kind]
@@ -274,7 +274,7 @@ def after(tall: Ints, row: int, left: int, lane: int, kind: int) -> tuple[int, i
     return row + left, own - left, 2 * kind + 1 - lane % 2
 
 
-@numba.njit(cache=True, nogil=True)
+@compiled
 def lanes_value(gain: Floats, lanes: Lanes, one: Floats, two: Floats, used: Ints) -> float:
     """Return the greatest value of straps in two lanes, by dynamic programming over rows.
 
@@ -336,7 +336,7 @@ def lanes_value(gain: Floats, lanes: Lanes, one: Floats, two: Floats, used: Ints
     return float(one[0])
 
 
-@numba.njit(cache=True, nogil=True)
+@within
 def _decided(
     gain: Floats, lanes: Lanes, one: Floats, two: Floats, row: int, left: int, lane: int, used: Ints
 ) -> tuple[int, int, int]:

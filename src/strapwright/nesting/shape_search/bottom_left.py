@@ -6,8 +6,8 @@ import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numba import njit
 
+from strapwright.nesting.compiled import compiled, within
 from strapwright.nesting.shape_search.nfp_cache import Packing
 from strapwright.nesting.shape_search.penetration import CLEAR, distance_outside, inside, nearest
 
@@ -48,7 +48,7 @@ def bottom_left_fill(cache: NfpCache) -> Packing:
     return Packing(value, tuple(groups), rotations[:count].copy(), at[:count].copy())
 
 
-@njit(cache=True, nogil=True)
+@within
 def _crossings(one: Any, other: Any, around: Any, ranges: Any, j: int, k: int, out: Any) -> int:
     """Write where the sides of one polygon cross those of another, and return how often.
 
@@ -87,7 +87,7 @@ def _crossings(one: Any, other: Any, around: Any, ranges: Any, j: int, k: int, o
     return count
 
 
-@njit(cache=True, nogil=True)
+@within
 def _blocker(nfps: Any, rotation: int, around: Any, ranges: Any, x: float, y: float, first: int) -> int:
     """Return which polygon keeps a rotation from a place: 0 for the ground's edge, -1 for none.
 
@@ -114,7 +114,7 @@ def _blocker(nfps: Any, rotation: int, around: Any, ranges: Any, x: float, y: fl
     return 0 if far > CLEAR else -1
 
 
-@njit(cache=True, nogil=True)
+@within
 def _passed_over(around: Any, j: int, k: int, least: float, best: float) -> Any:
     """Whether no place within two boxes reaches as far as the least and less far than the best."""
     x0, x1 = max(around[j, 2], around[k, 2]), min(around[j, 4], around[k, 4])
@@ -122,7 +122,7 @@ def _passed_over(around: Any, j: int, k: int, least: float, best: float) -> Any:
     return x0 > x1 or y0 > y1 or LEAN * x0 + y0 >= best or LEAN * x1 + y1 < least
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def lowest_corner(nfps: Any, rotation: int, rotations: Any, at: Any, least: float, limit: float) -> Any:
     """Return the lowest corner of what is free for a rotation.
 

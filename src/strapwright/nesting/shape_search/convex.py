@@ -11,8 +11,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numba import njit
 
+from strapwright.nesting.compiled import compiled, within
 from strapwright.nesting.shape_search.nfp import ARC
 
 if TYPE_CHECKING:
@@ -86,7 +86,7 @@ class ConvexPieces:
         return sides, stops, boxes
 
 
-@njit(cache=True, nogil=True)
+@within
 def _minkowski_difference(p: Any, q: Any, out: Any) -> int:
     """Write the corners of one outline less another, and return how many there are.
 
@@ -120,7 +120,7 @@ def _minkowski_difference(p: Any, q: Any, out: Any) -> int:
     return count
 
 
-@njit(cache=True, nogil=True)
+@within
 def _offset(corners: Any, count: int, by: float, out: Any) -> int:
     """Write the corners of a convex outline grown by a distance, and return how many there are.
 
@@ -143,7 +143,7 @@ def _offset(corners: Any, count: int, by: float, out: Any) -> int:
     return written
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def convex_no_fits(corners: Any, ends: Any, pairs: Any, gap: float, scale: float) -> Any:
     """Return the sides of no-fit polygons, where each polygon ends among them, and the box about each.
 

@@ -13,9 +13,9 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numba import njit
 
 from strapwright.core.tolerances import CLEARANCE
+from strapwright.nesting.compiled import compiled
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -235,7 +235,7 @@ def inner_fit(region: list[Path], rotation: Path) -> list[Path]:
     return _mitred_offset(_mitred_offset(room, -_CRACK), _CRACK) if room else room
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _directions(p: Any, q: Any) -> Any:
     """Return the direction of each side of two outlines, one after the other, radians."""
     n, m = len(p), len(q)
@@ -275,7 +275,7 @@ def convolution(p: Any, q: Any) -> Any:
     return corners.copy(), ends.copy()
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _curves(p: Any, q: Any, angles: Any, order: Any) -> Any:
     """Return the curves of :func:`convolution` from the directions of all sides and their order."""
     n, m = len(p), len(q)

@@ -10,8 +10,8 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 import numpy as np
-from numba import njit
 
+from strapwright.nesting.compiled import compiled, within
 from strapwright.nesting.rng import integer, rng_of, uniform
 from strapwright.nesting.shape_search.penetration import (
     CLEAR,
@@ -69,7 +69,7 @@ class Near(NamedTuple):
     weights: Any
 
 
-@njit(cache=True, nogil=True)
+@within
 def _find_near(nfps: Any, crowd: Crowd, i: int, rotation: int, boxes: Any, ranges: Any) -> int:
     """Write which pieces one of them may overlap as `Near` has them, and return how many there are.
 
@@ -93,7 +93,7 @@ def _find_near(nfps: Any, crowd: Crowd, i: int, rotation: int, boxes: Any, range
     return count
 
 
-@njit(cache=True, nogil=True)
+@within
 def _overlap_cost(nfps: Any, near: Near, x: float, y: float, limit: float) -> Any:
     """Return the weighted overlap of a rotation at a place, or something above the limit."""
     boxes, ranges, weights = near.boxes, near.ranges, near.weights
@@ -114,7 +114,7 @@ def _overlap_cost(nfps: Any, near: Near, x: float, y: float, limit: float) -> An
     return total
 
 
-@njit(cache=True, nogil=True)
+@within
 def _separating_steps(nfps: Any, near: Near, x: float, y: float) -> Any:
     """Return the steps that free a rotation of its heaviest overlap, and of all together."""
     boxes, ranges, weights = near.boxes, near.ranges, near.weights
@@ -134,7 +134,7 @@ def _separating_steps(nfps: Any, near: Near, x: float, y: float) -> Any:
     return hx, hy, ax, ay
 
 
-@njit(cache=True, nogil=True)
+@within
 def _descended(
     nfps: Any, near: Near, x: float, y: float, now: float, step: float, least: float, rng: Any
 ) -> Any:
@@ -173,7 +173,7 @@ def _descended(
     return x, y, now
 
 
-@njit(cache=True, nogil=True)
+@within
 def _sample(nfps: Any, crowd: Crowd, i: int, rotation: int, spread: float, rng: Any) -> Any:
     """Return a random place: anywhere, near where it is, or at the inner fit's or a neighbour's edge."""
     at, n = crowd.at, len(crowd.at)
@@ -203,7 +203,7 @@ def _sample(nfps: Any, crowd: Crowd, i: int, rotation: int, spread: float, rng: 
     return x + sides[k, 0] + share * sides[k, 2], y + sides[k, 1] + share * sides[k, 3]
 
 
-@njit(cache=True, nogil=True)
+@within
 def _relocate(nfps: Any, crowd: Crowd, weights: Any, i: int, fresh: bool, rng: Any) -> None:
     """Move one piece to the best place and rotation found, where its weighted overlap is least.
 
@@ -273,7 +273,7 @@ def _relocate(nfps: Any, crowd: Crowd, weights: Any, i: int, fresh: bool, rng: A
             break
 
 
-@njit(cache=True, nogil=True)
+@within
 def _overlaps(nfps: Any, crowd: Crowd, found: Any) -> float:
     """Write each overlap into a square table, and return their sum."""
     rotations, at, total = crowd.rotations, crowd.at, 0.0
@@ -288,7 +288,7 @@ def _overlaps(nfps: Any, crowd: Crowd, found: Any) -> float:
     return total
 
 
-@njit(cache=True, nogil=True)
+@within
 def _overlaps_any(nfps: Any, crowd: Crowd, i: int) -> bool:
     """Whether a rotation overlaps anything."""
     rotations, at = crowd.rotations, crowd.at
@@ -303,7 +303,7 @@ def _overlaps_any(nfps: Any, crowd: Crowd, i: int) -> bool:
     return False
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def insert(nfps: Any, crowd: Crowd, first: int, seed: int) -> None:
     """Give each piece from the first on a place where it overlaps least; the others lie already.
 
@@ -320,7 +320,7 @@ def insert(nfps: Any, crowd: Crowd, first: int, seed: int) -> None:
         _relocate(nfps, crowd, weights, i, fresh, rng)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def separate(nfps: Any, crowd: Crowd, seed: int) -> float:
     """Move pieces until none overlaps, each to where its weighted overlap is least.
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
+
+from strapwright.nesting.compiled import compiled, within
 
 CLEAR = 2.0e-5
 """Depths below this are no overlap: rounding, a fifth of what a layout is allowed, mm."""
 
 
-@njit(cache=True, nogil=True)
+@within
 def inside(sides: Any, first: int, last: int, x: float, y: float) -> bool:
     """Whether a point is inside the polygon of some sides."""
     inside = False
@@ -25,7 +26,7 @@ def inside(sides: Any, first: int, last: int, x: float, y: float) -> bool:
     return inside
 
 
-@njit(cache=True, nogil=True)
+@within
 def nearest(sides: Any, first: int, last: int, x: float, y: float) -> Any:
     """Return the distance of a point from some sides, and the step there."""
     best, bx, by = np.inf, 0.0, 0.0
@@ -41,7 +42,7 @@ def nearest(sides: Any, first: int, last: int, x: float, y: float) -> Any:
     return np.sqrt(best), bx, by
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def rasterize(sides: Any, box: Any, cells: Any) -> None:
     """Mark each cell of a box as inside a room, outside it, or crossed by its edge."""
     n = len(cells)
@@ -81,7 +82,7 @@ def rasterize(sides: Any, box: Any, cells: Any) -> None:
             known = True
 
 
-@njit(cache=True, nogil=True)
+@within
 def raster_cell(nfps: Any, rotation: int, x: float, y: float) -> int:
     """Return what the raster of a rotation's room says of a place."""
     x0, y0, x1, y1 = nfps.fit_box[rotation]
@@ -93,7 +94,7 @@ def raster_cell(nfps: Any, rotation: int, x: float, y: float) -> int:
     return int(nfps.raster[rotation, row, column])
 
 
-@njit(cache=True, nogil=True)
+@within
 def distance_outside(nfps: Any, rotation: int, x: float, y: float) -> Any:
     """Return how far a rotation's origin is from its room, and the step there."""
     first, last = nfps.fit_start[rotation], nfps.fit_stop[rotation]
@@ -103,7 +104,7 @@ def distance_outside(nfps: Any, rotation: int, x: float, y: float) -> Any:
     return nearest(nfps.fit_sides, first, last, x, y)
 
 
-@njit(cache=True, nogil=True)
+@within
 def depth(nfps: Any, still: int, moving: int, x: float, y: float) -> Any:
     """Return how deep a rotation at (x, y) from another's origin lies in it, and the shortest step out."""
     pair = nfps.pair[still, moving]

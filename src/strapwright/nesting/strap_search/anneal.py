@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-import numba
 import numpy as np
 
+from strapwright.nesting.compiled import compiled, within
 from strapwright.nesting.rng import uniform
 from strapwright.nesting.strap_search.rows import Table, stack
 
@@ -21,7 +21,7 @@ _BLOCK = 2
 """Straps that are moved together, at most."""
 
 
-@numba.njit(cache=True, nogil=True)
+@within
 def _worth(
     count: int,
     put: Ints,
@@ -41,7 +41,7 @@ def _worth(
     return worth + spare * max(0, table.low.shape[1] - top)
 
 
-@numba.njit(cache=True, nogil=True)
+@within
 def _change(order: Ints, trial: Ints, flips: Ints, kept: int, state: LongWords) -> int:
     """Write a changed order to ``trial`` and return the first place that is not as it was.
 
@@ -81,7 +81,7 @@ def _change(order: Ints, trial: Ints, flips: Ints, kept: int, state: LongWords) 
     return start
 
 
-@numba.njit(cache=True, nogil=True)
+@within
 def _swap_blocks(order: Ints, trial: Ints, i: int, j: int, first: int, second: int) -> None:
     """Write an order in which ``first`` straps from place i and ``second`` from place j on change places.
 
@@ -100,7 +100,7 @@ def _swap_blocks(order: Ints, trial: Ints, i: int, j: int, first: int, second: i
         at += 1
 
 
-@numba.njit(cache=True, nogil=True)
+@compiled
 def anneal(
     order: Ints,
     turn: Ints,
@@ -173,7 +173,7 @@ def anneal(
     return best_worth
 
 
-@numba.njit(cache=True, nogil=True)
+@within
 def _placed_first(order: Ints, put: Ints, count: int, out: Ints) -> None:
     """Write an order with those that lie first; what it makes stays the same."""
     k = 0

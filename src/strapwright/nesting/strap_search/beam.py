@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-import numba
 import numpy as np
 
+from strapwright.nesting.compiled import compiled
 from strapwright.nesting.strap_search.guide import Guide, fill
 from strapwright.nesting.strap_search.instance import Rows
 from strapwright.nesting.strap_search.rows import SLACK as _SLACK, Table, first_roomy, stretches
@@ -72,7 +72,7 @@ def nodes_of(levels: int, width: int) -> Nodes:
     return Nodes._make((sizes, np.full(levels, -np.inf), *reals[:3], *wholes, reals[3]))
 
 
-@numba.njit(cache=True, nogil=True)
+@compiled
 def expand(
     begin: int,
     end: int,

@@ -7,10 +7,10 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-import numba
 import numpy as np
 
 from strapwright.core.tolerances import CLEARANCE
+from strapwright.nesting.compiled import compiled, within
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -261,7 +261,7 @@ def edges_of(shape: Any) -> Floats:
     return edges[np.argsort(np.minimum(edges[:, 1], edges[:, 3]), kind="stable")]
 
 
-@numba.njit(cache=True, nogil=True)
+@within
 def _first_above(y: Floats, first: int, last: int, height: float) -> int:
     """Return the lowest of corners ``first`` to ``last - 1``, y rising, not below a height; or ``last``."""
     below, k = first - 1, last
@@ -274,7 +274,7 @@ def _first_above(y: Floats, first: int, last: int, height: float) -> int:
     return k
 
 
-@numba.njit(cache=True, nogil=True)
+@within
 def _at(y: Floats, x: Floats, first: int, last: int, above: int, height: float) -> float:
     """Return x at a height on a chain of corners of which ``above`` is the lowest not below it."""
     if above == first:
@@ -285,7 +285,7 @@ def _at(y: Floats, x: Floats, first: int, last: int, above: int, height: float) 
     return x[above - 1] + share * (x[above] - x[above - 1])
 
 
-@numba.njit(cache=True, nogil=True)
+@compiled
 def scan(
     edges: Floats,
     edge_of: Ints,
@@ -391,7 +391,7 @@ def scan(
             past = max(past, leave[k])
 
 
-@numba.njit(cache=True, nogil=True)
+@within
 def _all_free(
     edges: Floats,
     beside: Ints,
@@ -424,7 +424,7 @@ def _all_free(
     return True
 
 
-@numba.njit(cache=True, nogil=True)
+@compiled
 def clearances(
     y: Floats, right: Floats, other_y: Floats, other_left: Floats, step: float, middle: int, out: Floats
 ) -> None:

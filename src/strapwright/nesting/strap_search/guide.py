@@ -10,8 +10,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-import numba
 import numpy as np
+
+from strapwright.nesting.compiled import compiled
 
 if TYPE_CHECKING:
     from strapwright.core.arrays import Flags, Floats, Ints, LongWords, Words
@@ -134,7 +135,7 @@ def _kinds(length: Floats, covers: Ints) -> tuple[Ints, Ints]:
     return np.array(kinds, np.int64), np.array([c for c, _ in keys], np.int64)
 
 
-@numba.njit(cache=True, nogil=True)
+@compiled
 def mark_beside(
     kind: Ints,
     make: Ints,
@@ -201,7 +202,7 @@ def mark_beside(
     return False
 
 
-@numba.njit(cache=True, nogil=True)
+@compiled
 def fill(gain: Floats, starts: Flags, tall: Ints, beside: LongWords, one: Floats, two: Floats) -> None:
     """Write the most value that the cells from each one up can take.
 

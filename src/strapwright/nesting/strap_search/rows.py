@@ -10,8 +10,9 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-import numba
 import numpy as np
+
+from strapwright.nesting.compiled import compiled, within
 
 if TYPE_CHECKING:
     from strapwright.core.arrays import Floats, Ints
@@ -65,7 +66,7 @@ class Table(NamedTuple):
         return self._replace(following=following, low=low, high=high, west=west, east=-east)
 
 
-@numba.njit(cache=True, nogil=True)
+@compiled
 def _next_rows(
     low: Floats, high: Floats, make: Ints, length: Floats, out: Ints, west: Floats, east: Floats
 ) -> None:
@@ -97,7 +98,7 @@ def _next_rows(
             out[form, row] = row if fits else out[form, row + 1]
 
 
-@numba.njit(cache=True, nogil=True)
+@within
 def place(
     form: int,
     to_right: bool,
@@ -142,7 +143,7 @@ def place(
     return np.nan
 
 
-@numba.njit(cache=True, nogil=True)
+@within
 def stretches(
     own: int,
     row: int,
@@ -189,7 +190,7 @@ def stretches(
     return found
 
 
-@numba.njit(cache=True, nogil=True)
+@within
 def first_roomy(
     form: int, row: int, table: Table, lying: Ints, rows: Ints, xs: Floats, first: int, count: int
 ) -> int:
@@ -221,7 +222,7 @@ def first_roomy(
     return row
 
 
-@numba.njit(cache=True, nogil=True)
+@compiled
 def stack(
     order: Ints,
     turn: Ints,

@@ -10,9 +10,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-import numba
 import numpy as np
 
+from strapwright.nesting.compiled import compiled
 from strapwright.nesting.strap_search.anneal import anneal
 from strapwright.nesting.strap_search.beam import beam
 from strapwright.nesting.strap_search.guide import guide_within
@@ -52,7 +52,7 @@ def pushed(shelves: Instance, laid: Rows, *, up: bool) -> Rows:
     return out
 
 
-@numba.njit(cache=True, nogil=True)
+@compiled
 def _push(up: bool, table: Table, form: Ints, row: Ints, x: Floats, side: Ints) -> None:
     """Move straps in the order given: to the last row that takes them, or the first."""
     count, rows = len(form), table.low.shape[1]
@@ -74,7 +74,7 @@ def _push(up: bool, table: Table, form: Ints, row: Ints, x: Floats, side: Ints) 
             at += -1 if up else 1
 
 
-@numba.njit(cache=True, nogil=True)
+@compiled
 def _runs_beside(
     table: Table, shortest: Floats, form: Ints, row: Ints, x: Floats, new_low: Floats, new_high: Floats
 ) -> None:
