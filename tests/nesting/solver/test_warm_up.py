@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import ast
 import contextlib
 import json
 import os
@@ -168,35 +167,6 @@ def test_ctrl_c_while_it_is_compiled_ends_the_nest(monkeypatch, broken_off):
     pieces = build_problem([strap("a")], [side()], Clearance()).pieces
     with pytest.raises(KeyboardInterrupt):
         compile_search(pieces)
-
-
-def test_what_only_compiled_functions_call_is_called_by_no_other():
-    trees = [
-        (path.stem, ast.parse(path.read_text()))
-        for folder in ("src/strapwright/nesting", "tests/nesting", "benchmarks")
-        for path in (Path(__file__).parents[3] / folder).rglob("*.py")
-    ]
-
-    def decorators(node):
-        return [ast.unparse(one) for one in getattr(node, "decorator_list", ())]
-
-    def named(node):
-        """What is named outside compiled functions."""
-        for inner in ast.iter_child_nodes(node):
-            if not {"compiled", "within"} & set(decorators(inner)):
-                yield from named(inner)
-        if isinstance(node, (ast.Name, ast.Attribute)):
-            yield node.id if isinstance(node, ast.Name) else node.attr
-
-    within = {(stem, node.name) for stem, tree in trees for node in tree.body if "within" in decorators(node)}
-    assert len(within) > 30
-    for stem, tree in trees:
-        known = {name for home, name in within if home == stem}
-        for node in ast.walk(tree):
-            if isinstance(node, ast.ImportFrom):
-                home = (node.module or "").rpartition(".")[2]
-                known |= {one.asname or one.name for one in node.names if (home, one.name) in within}
-        assert not known & set(named(tree)), stem
 
 
 @pytest.mark.slow
