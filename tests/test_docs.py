@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).parents[1]
 MEASURED = "photograph"
 """The page whose commands tests/cli/test_measure_hide.py runs: the photograph is measured only once."""
+TYPED = "tutorial"
+"""The page whose commands are typed at a shell, each a process of its own."""
 PROVEN = "strips"
 """The page whose searches end by themselves, once nothing better can be."""
 PAGES = sorted((ROOT / "docs").rglob("*.md"))
@@ -136,7 +138,9 @@ def coarse(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.slow
 @pytest.mark.usefixtures("hurried", "coarse")
 @pytest.mark.parametrize(
-    "page", [page for page in with_commands() if page.stem != MEASURED], ids=lambda page: page.stem
+    "page",
+    [page for page in with_commands() if page.stem not in (MEASURED, TYPED)],
+    ids=lambda page: page.stem,
 )
 def test_every_command_a_page_shows_can_be_run(page: Path, tmp_path: Path):
     run_page(page, tmp_path)
@@ -151,7 +155,7 @@ def run_page(page: Path, tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_the_tutorial_can_be_typed_at_a_shell(tmp_path: Path):
-    script = "\n".join(blocks(ROOT / "docs" / "tutorial.md", "sh"))
+    script = "\n".join(blocks(ROOT / "docs" / f"{TYPED}.md", "sh"))
     assert script.count("--time 2 ") == 1
     run_by_shell(script.replace("--time 2 ", "--time 0.1 "), tmp_path)
 
