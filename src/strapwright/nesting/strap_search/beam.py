@@ -231,7 +231,7 @@ def expand(
                     nodes.parent[to, put], nodes.strap[to, put], nodes.form[to, put] = at, s, form
                     nodes.row[to, put], nodes.side[to, put], nodes.x[to, put] = row, side, x
                     if nodes.sizes[to] == width:
-                        nodes.least[to] = np.min(nodes.score[to])
+                        nodes.least[to] = nodes.score[to, np.argmin(nodes.score[to])]
     return best_value
 
 
