@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings, strategies as st
-from tests.nesting.strap_search.test_windows import belts, worth
+from tests.nesting.strap_search.test_window_search import belts, worth
 from tests.nesting.test_short_search import GAP, MARGIN, WIDTH, box
 
 from strapwright.nesting.problem import Ground, Piece, Problem
@@ -16,7 +16,7 @@ from strapwright.nesting.solver.solve import solve
 from strapwright.nesting.strap_search.beam import beam
 from strapwright.nesting.strap_search.guide import fill, guide_of
 from strapwright.nesting.strap_search.instance import build_instance, laid_out
-from strapwright.nesting.strap_search.windows import pushed
+from strapwright.nesting.strap_search.window_search import pushed
 
 
 @settings(max_examples=10, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])

@@ -19,7 +19,7 @@ from strapwright.nesting.cancellation import broken_off, noting_ctrl_c
 from strapwright.nesting.shape_search.lay_shapes import lay_shapes
 from strapwright.nesting.strap_search.instance import build_instance, laid_lowest, laid_out
 from strapwright.nesting.strap_search.search import Budget, search
-from strapwright.nesting.strap_search.windows import pushed
+from strapwright.nesting.strap_search.window_search import pushed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

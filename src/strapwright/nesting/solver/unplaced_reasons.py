@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strapwright.nesting.hide.types import THICKNESS_AGREES, tanned_as
-from strapwright.nesting.strap_search.free_runs import SLACK, Edges
+from strapwright.nesting.strap_search.free_runs import Edges
+from strapwright.nesting.strap_search.rows import SLACK
 from strapwright.nesting.strap_search.strap_shape import Form, Make, Sides, forms_of
 
 if TYPE_CHECKING:

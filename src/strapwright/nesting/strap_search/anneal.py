@@ -9,7 +9,7 @@ import numpy as np
 
 from strapwright.nesting.compiled import compiled, within
 from strapwright.nesting.rng import uniform
-from strapwright.nesting.strap_search.rows import Table, stack
+from strapwright.nesting.strap_search.rows import CompiledInstance, stack
 
 if TYPE_CHECKING:
     from strapwright.core.arrays import Floats, Ints, LongWords
@@ -29,7 +29,7 @@ def _worth(
     value: Floats,
     lying: Ints,
     rows: Ints,
-    table: Table,
+    table: CompiledInstance,
     spare: float,
 ) -> float:
     """Return what a layout is worth: the straps' value, and a little for rows that are still free."""
@@ -114,7 +114,7 @@ def anneal(
     state: LongWords,
     value: Floats,
     forms: Ints,
-    table: Table,
+    table: CompiledInstance,
 ) -> float:
     """Search among orders by annealing, from one temperature to another, and return the best worth.
 

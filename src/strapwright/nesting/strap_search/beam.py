@@ -14,7 +14,7 @@ import numpy as np
 from strapwright.nesting.compiled import compiled
 from strapwright.nesting.strap_search.guide import Guide, fill
 from strapwright.nesting.strap_search.instance import Rows
-from strapwright.nesting.strap_search.rows import SLACK as _SLACK, Table, first_roomy, stretches
+from strapwright.nesting.strap_search.rows import SLACK as _SLACK, CompiledInstance, first_roomy, stretches
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -82,7 +82,7 @@ def expand(
     value: Floats,
     gain: Floats,
     key: Ints,
-    table: Table,
+    table: CompiledInstance,
     guide: Guide,
     best: Ints,
     best_value: float,

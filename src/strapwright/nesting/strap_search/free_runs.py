@@ -11,6 +11,7 @@ import numpy as np
 
 from strapwright.core.tolerances import CLEARANCE
 from strapwright.nesting.compiled import compiled, within
+from strapwright.nesting.strap_search.rows import SLACK
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,9 +22,6 @@ if TYPE_CHECKING:
 
 _TOUCH = 1e-9
 """An edge that enters a band by less than this only touches it, mm."""
-
-SLACK = 1e-6
-"""A strap this much too long for a run still goes in, mm: rounding, a hundredth of the tolerance."""
 
 RUNS = 6
 """Free runs kept of a row: the longest would never be more, for each takes a strap."""

@@ -11,14 +11,13 @@ import numpy as np
 
 from strapwright.nesting.problem import PiecePlacement
 from strapwright.nesting.strap_search.free_runs import (
-    SLACK,
     RowTable,
     best_step,
     clearances,
     distances,
     table_of,
 )
-from strapwright.nesting.strap_search.rows import Table, stack
+from strapwright.nesting.strap_search.rows import SLACK, CompiledInstance, stack
 from strapwright.nesting.strap_search.strap_shape import Form, Make, forms_of
 
 if TYPE_CHECKING:
@@ -61,7 +60,7 @@ class Instance:
     gap: float
     value: Floats
     turns: Ints
-    numbers: Table
+    numbers: CompiledInstance
 
     @property
     def mean(self) -> float:
@@ -111,7 +110,7 @@ def _ready(
     first_and_last = [(by_shape[piece.shape][0], by_shape[piece.shape][-1]) for piece in chosen]
     least = np.where(np.isfinite(apart), apart, np.inf).min(axis=2)
     nothing = np.zeros((0, 0))
-    numbers = Table(
+    numbers = CompiledInstance(
         nothing.astype(np.int64),
         table.low,
         table.high,
@@ -200,7 +199,7 @@ def laid_lowest(shelves: Instance, order: Ints) -> Rows:
     return laid
 
 
-def stacked(forms: Ints, table: Table, order: Ints, turn: Ints, side: Ints) -> Rows:
+def stacked(forms: Ints, table: CompiledInstance, order: Ints, turn: Ints, side: Ints) -> Rows:
     """Return what an order lays of straps with these forms, (straps, 2), where a table says there is room."""
     n = len(order)
     form, row, put = (np.empty(n, np.int64) for _ in range(3))

@@ -28,7 +28,7 @@ _BLOCK = 32
 """Rows that are judged together by how far their runs reach: 16 mm."""
 
 
-class Table(NamedTuple):
+class CompiledInstance(NamedTuple):
     """Straps and a ground in numbers, as the compiled search takes them.
 
     Args:
@@ -57,7 +57,7 @@ class Table(NamedTuple):
     apart: Floats
     middle: int
 
-    def with_runs(self, low: Floats, high: Floats) -> Table:
+    def with_runs(self, low: Floats, high: Floats) -> CompiledInstance:
         """Return the same straps on other free runs."""
         makes, rows, _ = low.shape
         following = np.empty((len(self.make), rows + 1), np.int64)
@@ -103,7 +103,7 @@ def place(
     form: int,
     to_right: bool,
     row: int,
-    table: Table,
+    table: CompiledInstance,
     lying: Ints,
     rows: Ints,
     xs: Floats,
@@ -147,7 +147,7 @@ def place(
 def stretches(
     own: int,
     row: int,
-    table: Table,
+    table: CompiledInstance,
     lying: Ints,
     rows: Ints,
     xs: Floats,
@@ -192,7 +192,7 @@ def stretches(
 
 @within
 def first_roomy(
-    form: int, row: int, table: Table, lying: Ints, rows: Ints, xs: Floats, first: int, count: int
+    form: int, row: int, table: CompiledInstance, lying: Ints, rows: Ints, xs: Floats, first: int, count: int
 ) -> int:
     """Return the first row, from one on, where a form could lie beside others, judged by blocks of rows."""
     following, _, _, west, east, make, length, least, tall, _, _ = table
@@ -229,7 +229,7 @@ def stack(
     side: Ints,
     start: int,
     forms: Ints,
-    table: Table,
+    table: CompiledInstance,
     lying: Ints,
     rows: Ints,
     xs: Floats,

@@ -15,7 +15,7 @@ from strapwright.nesting.strap_search.anneal import TIE, anneal
 from strapwright.nesting.strap_search.beam import beam
 from strapwright.nesting.strap_search.guide import guide_of
 from strapwright.nesting.strap_search.instance import Rows, below, laid_by
-from strapwright.nesting.strap_search.windows import Windows, pushed
+from strapwright.nesting.strap_search.window_search import Windows, pushed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from strapwright.core.arrays import Floats, Ints
     from strapwright.nesting.strap_search.guide import Guide
     from strapwright.nesting.strap_search.instance import Instance, Rows
-    from strapwright.nesting.strap_search.rows import Table
+    from strapwright.nesting.strap_search.rows import CompiledInstance
 
 _LEAST, _MOST = 6, 16
 """Straps taken out of a window."""
@@ -53,7 +53,7 @@ def pushed(shelves: Instance, laid: Rows, *, up: bool) -> Rows:
 
 
 @compiled
-def _push(up: bool, table: Table, form: Ints, row: Ints, x: Floats, side: Ints) -> None:
+def _push(up: bool, table: CompiledInstance, form: Ints, row: Ints, x: Floats, side: Ints) -> None:
     """Move straps in the order given: to the last row that takes them, or the first."""
     count, rows = len(form), table.low.shape[1]
     others, their_rows, their_xs = np.empty(count, np.int64), np.empty(count, np.int64), np.empty(count)
@@ -76,7 +76,13 @@ def _push(up: bool, table: Table, form: Ints, row: Ints, x: Floats, side: Ints) 
 
 @compiled
 def _runs_beside(
-    table: Table, shortest: Floats, form: Ints, row: Ints, x: Floats, new_low: Floats, new_high: Floats
+    table: CompiledInstance,
+    shortest: Floats,
+    form: Ints,
+    row: Ints,
+    x: Floats,
+    new_low: Floats,
+    new_high: Floats,
 ) -> None:
     """Write the free runs of every row that straps leave.
 
@@ -178,7 +184,7 @@ class Windows:
             made = self._annealed(window, straps, free)
         return replace(made, strap=straps[made.strap], row=made.row + begin)
 
-    def _annealed(self, window: Rows, straps: Ints, free: Table) -> Rows:
+    def _annealed(self, window: Rows, straps: Ints, free: CompiledInstance) -> Rows:
         """Return what annealing lays of some straps, those of a window first among them."""
         shelves, mean, n, own = self._shelves, self._mean, len(straps), len(window.strap)
         turn, side = self._numbers.integers(0, 2, n), self._numbers.integers(0, 2, n)
@@ -192,7 +198,7 @@ class Windows:
         )
         return stacked(turns, free, *best)
 
-    def _beamed(self, guide: Guide, straps: Ints, free: Table, begin: int) -> Rows:
+    def _beamed(self, guide: Guide, straps: Ints, free: CompiledInstance, begin: int) -> Rows:
         """Return what a beam lays of some straps in rows from one on."""
         shelves = self._shelves
         within = replace(shelves, value=shelves.value[straps], turns=shelves.turns[straps], numbers=free)

@@ -14,7 +14,7 @@ from strapwright.nesting.problem_check import faults_of
 from strapwright.nesting.solver.solve import solve
 from strapwright.nesting.strap_search.guide import guide_of
 from strapwright.nesting.strap_search.instance import Instance, Rows, build_instance, laid_by, laid_out
-from strapwright.nesting.strap_search.windows import Windows, pushed
+from strapwright.nesting.strap_search.window_search import Windows, pushed
 
 
 def belts(count: int = 14, shortest: float = 420.0) -> Problem:
