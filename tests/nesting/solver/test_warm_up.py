@@ -36,13 +36,16 @@ if kept:
     if beside.exists():
         but_one = shutil.ignore_patterns("lagrangian_bound.*")
         shutil.copytree(beside, folder, dirs_exist_ok=True, ignore=but_one)
-told, seen = [], []
-began = time.monotonic()
-nest([strap(f"b{n}") for n in range(24)], [side()], time_limit=0.5, stage=told.append, progress=seen.append)
-said = [told, seen[-1].elapsed, seen[-1].steps, time.monotonic() - began, folder, os.path.isdir(folder)]
-print(json.dumps(said))
+told = {}
+def note(stage):
+    told[stage] = time.monotonic()
+
+nest([strap(f"b{n}") for n in range(24)], [side()], time_limit=0.5, stage=note)
+ends = [*told.values(), time.monotonic()][1:]
+lasted = [end - begun for begun, end in zip(told.values(), ends)]
+print(json.dumps([list(told), lasted, folder, os.path.isdir(folder)]))
 """
-"""Nests, and says the stages, seconds and steps searched, seconds in all, and where compiled code is kept.
+"""Nests, and says the stages, how many seconds each lasted, and where compiled code is kept.
 
 Where nothing may be written, what the tests before have compiled is laid ready, but for one module.
 """
@@ -119,7 +122,7 @@ def first_and_second(tmp_path_factory):
 
 @pytest.mark.slow
 def test_where_nothing_may_be_written_it_is_compiled_each_time_and_one_line_says_so(first_and_second):
-    (first, _, _, _, folder, there), _ = first_and_second
+    (first, _, folder, there), _ = first_and_second
     assert first == [COMPILING_UNKEPT, "making a first layout"]
     assert there
     assert not os.path.exists(folder)
@@ -133,10 +136,9 @@ def test_what_is_compiled_is_loaded_by_the_next_nest(first_and_second):
 
 @pytest.mark.slow
 def test_compiling_takes_nothing_of_the_time_to_search(first_and_second):
-    (_, elapsed, steps, whole, *_), (_, _, steps_later, *_) = first_and_second
-    assert elapsed < 2.5
-    assert whole > 2 * elapsed
-    assert steps > steps_later / 3
+    (_, (compiling, searching), *_), _ = first_and_second
+    assert compiling > 0.2
+    assert searching > 0.4  # of half a second
 
 
 def test_where_it_is_kept_it_is_said_to_be_compiled_once_and_never_again(monkeypatch):
