@@ -62,6 +62,8 @@ def read_and_draft(path: Path, common: Common, *, remedy: str) -> DraftedJob:
             are good.
         PartError: belts of a TOML job that cannot be made.
     """
+    import numpy as np  # noqa: F401 - before pydantic, whose changes to typing slow NumPy's own loading threefold
+
     from strapwright import api
 
     if not api.is_batch(path):
